@@ -1,0 +1,4 @@
+package finding
+
+// Codes of auditing photos.
+var audit = []Entry{}

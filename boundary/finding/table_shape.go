@@ -1,0 +1,52 @@
+package finding
+
+// Codes of vetting, mending and expanding shapes.
+const (
+	OutOfRange         Code = "out-of-range"
+	SwappedCoordinates Code = "swapped-coordinates"
+	UnclosedRing       Code = "unclosed-ring"
+	TooFewVertices     Code = "too-few-vertices"
+	RepeatedVertex     Code = "repeated-vertex"
+	NearVertex         Code = "near-vertex"
+	Spike              Code = "spike"
+	WrongWinding       Code = "wrong-winding"
+	SelfCrossing       Code = "self-crossing"
+	SelfTouch          Code = "self-touch"
+	Retraced           Code = "retraced"
+	ZeroArea           Code = "zero-area"
+	HoleOutside        Code = "hole-outside"
+	HoleCrosses        Code = "hole-crosses"
+	HoleSharesEdge     Code = "hole-shares-edge"
+	HolesOverlap       Code = "holes-overlap"
+	InteriorDivided    Code = "interior-divided"
+	PartsOverlap       Code = "parts-overlap"
+	DuplicatePart      Code = "duplicate-part"
+	PartsShareEdge     Code = "parts-share-edge"
+	PartsMerged        Code = "parts-merged"
+	HoleFilled         Code = "hole-filled"
+)
+
+var shape = []Entry{
+	{OutOfRange, NeedsAnswer, "Coordinates lie outside the range of longitudes and latitudes, so the part has no place on the earth."},
+	{SwappedCoordinates, NeedsAnswer, "Longitude and latitude are evidently exchanged."},
+	{UnclosedRing, Mended, "The last vertex of a ring is not its first; the ring is closed with a straight side."},
+	{TooFewVertices, NeedsAnswer, "A ring has fewer than three different vertices and encloses nothing, so it is left out."},
+	{RepeatedVertex, Mended, "A vertex is given again directly after itself; the repeat is left out."},
+	{NearVertex, Note, "Two successive vertices lie closer together than a boundary can be known; both are kept."},
+	{Spike, Mended, "The outline runs out to a point and straight back, enclosing nothing; the point is left out."},
+	{WrongWinding, Mended, "A ring runs the other way than the formats ask for; it is turned around, which moves nothing."},
+	{SelfCrossing, NeedsAnswer, "A ring crosses itself, so that its vertices do not say for certain which ground is meant."},
+	{SelfTouch, Mended, "A ring touches itself in a point; it is divided there, which moves nothing."},
+	{Retraced, Mended, "A ring runs along a side a second time; the double side is left out."},
+	{ZeroArea, NeedsAnswer, "A ring encloses no ground, so it is left out."},
+	{HoleOutside, NeedsAnswer, "A hole lies outside its part and cuts nothing out, so it is left out."},
+	{HoleCrosses, NeedsAnswer, "A hole crosses the outline of its part; what lies inside is cut out."},
+	{HoleSharesEdge, Mended, "A hole runs along the outline of its part; it becomes a bay in the outline."},
+	{HolesOverlap, Mended, "Two holes of a part overlap or lie one in the other; they become one hole."},
+	{InteriorDivided, Mended, "Holes or touching points cut a part in pieces; the pieces become parts of their own."},
+	{PartsOverlap, NeedsAnswer, "Two parts overlap; ground that both hold is counted once."},
+	{DuplicatePart, Mended, "A part is in the file a second time; it is counted once."},
+	{PartsShareEdge, Note, "Two parts share a side; they are kept apart."},
+	{PartsMerged, Note, "The buffers of several parts meet, so that they are flown as one."},
+	{HoleFilled, Note, "A hole is too small to be left out of the flight once the buffer is added."},
+}

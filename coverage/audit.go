@@ -1,0 +1,151 @@
+// Package coverage measures what a set of photos saw of an area. It is pure:
+// it opens no files, reads no clock and prints nothing.
+package coverage
+
+import (
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+	"selvage/coverage/photo"
+)
+
+// Wanted is what the job asked for. A zero field was not asked.
+type Wanted struct {
+	Views         int     // photos that must see every point
+	Forward, Side float64 // overlaps as shares, 0.75 for 75 %
+	GSD           float64 // metres a pixel
+}
+
+// Job is everything an audit needs. Shapes are in degrees lon/lat.
+type Job struct {
+	Site   orb.MultiPolygon // what had to be captured: the mended client area
+	Flight orb.MultiPolygon // what was to be flown; may be empty
+	Photos []photo.Photo
+	// LeftOut are photos that were already unusable when read.
+	LeftOut []photo.LeftOut
+	// Height is the planned height above ground in metres; NaN when not given.
+	Height float64
+	// Ground is the altitude of the ground in metres, in the photos' datum; NaN when not given.
+	Ground float64
+	// Camera overrides, field by field, what the photos say.
+	Camera      photo.Camera
+	Wanted      Wanted
+	MinZone     float64 // m²; smaller zones are counted in Totals but not listed
+	ReflyBuffer float64 // metres that a re-fly area reaches past its zones
+}
+
+// ZoneKind classes the ground by views.
+type ZoneKind string
+
+const (
+	Gap      ZoneKind = "gap"       // no photo sees it
+	NoStereo ZoneKind = "no-stereo" // one photo sees it
+	Thin     ZoneKind = "thin"      // two or more, fewer than wanted
+)
+
+// Audit is the answer. Lengths are metres, areas square metres, angles degrees.
+type Audit struct {
+	SiteArea float64
+	Wanted   Wanted
+	Photos   Count
+	Shots    []Shot
+	Lines    []Line
+	Totals   Totals
+	Zones    []Zone
+	Views    []ViewBand
+	Edge     Edge
+	Overlap  struct{ Forward, Side Spread } // shares
+	GSD      Spread                         // metres a pixel
+	Refly    []Refly
+	Findings []finding.Finding
+}
+
+// Count says what became of the photos. Read = Used + len(LeftOut).
+type Count struct {
+	Read, Used     int
+	LeftOut        []photo.LeftOut
+	OutsideCentres int // used photos taken from outside the site and flight areas
+	Duplicates     int // of those left out, how many repeat another photo
+}
+
+// Shot is one photo that was used.
+type Shot struct {
+	photo.Photo
+	Height    float64  // above ground, metres
+	Footprint orb.Ring // degrees, closed, counter-clockwise
+	GSD       float64  // metres a pixel at the image centre
+	Line      int      // index into Audit.Lines, -1 when in none
+	Outside   bool     // centre lies outside the site and flight areas
+}
+
+// Line is one flight line: successive shots on one course.
+type Line struct {
+	Shots  []int // indexes into Audit.Shots, in the order flown
+	Course float64
+	Length float64
+}
+
+// Totals sums the classes over the whole site area; they are disjoint.
+type Totals struct {
+	Gap, NoStereo, Thin float64 // m²
+	CoveredShare        float64 // share of the site area seen by at least one photo
+	EnoughShare         float64 // share seen by at least the wanted views
+}
+
+// Zone is one connected piece of ground of a class, no smaller than Job.MinZone.
+type Zone struct {
+	Kind  ZoneKind
+	Area  float64
+	Label orb.Point // a point inside, degrees
+	Shape orb.Polygon
+}
+
+// ViewBand is the part of the site area seen by From to To photos.
+type ViewBand struct {
+	From, To int // To < 0: no upper end
+	Area     float64
+	Shape    orb.MultiPolygon
+}
+
+// Edge is the walk along the site area's boundary.
+type Edge struct {
+	Length, Captured float64 // metres; captured has at least the wanted views
+	Rings            []EdgeRing
+	Stretches        []Stretch // where the edge falls short
+}
+
+// EdgeRing is one ring of the boundary with its views by chainage.
+type EdgeRing struct {
+	Part, Ring int // count from 1
+	Start      orb.Point
+	Length     float64
+	Profile    []Step // from chainage 0 to Length, without holes
+}
+
+// Step is a piece of edge with one number of views.
+type Step struct {
+	From, To float64
+	Views    int
+}
+
+// Stretch is a piece of edge with fewer than the wanted views.
+type Stretch struct {
+	Ring     int // index into Edge.Rings
+	From, To float64
+	MinViews int
+	Path     orb.LineString // degrees
+}
+
+// Spread summarises many values. N is how many there were.
+type Spread struct {
+	N                int
+	Median, Min, Max float64
+	Below            float64 // share of the values that miss what was wanted
+}
+
+// Refly is an area to fly again. It contains its zones.
+type Refly struct {
+	Zones []int // indexes into Audit.Zones
+	Area  float64
+	Shape orb.Polygon // degrees
+}

@@ -1,0 +1,17 @@
+module selvage
+
+go 1.25.0
+
+require (
+	github.com/bep/imagemeta v1.0.1
+	github.com/paulmach/orb v0.14.0
+	github.com/peterstace/simplefeatures v0.59.0
+	github.com/rogpeppe/go-internal v1.16.0
+	github.com/schollz/progressbar/v3 v3.19.1
+	github.com/spf13/pflag v1.1.0
+	github.com/tidwall/geodesic v0.3.5
+	github.com/twpayne/go-geom v1.7.0
+	github.com/twpayne/go-kml/v3 v3.6.0
+	golang.org/x/term v0.44.0
+	pgregory.net/rapid v1.2.0
+)
