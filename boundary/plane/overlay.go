@@ -1,0 +1,67 @@
+package plane
+
+import (
+	"slices"
+
+	"github.com/paulmach/orb"
+)
+
+// Union returns the ground that at least one of the areas holds. The areas
+// must be valid each by itself; their rings may run either way.
+func Union(g Grid, areas ...orb.MultiPolygon) orb.MultiPolygon {
+	var rings []orb.Ring
+	for _, mp := range areas {
+		rings = append(rings, Oriented(mp)...)
+	}
+	return Arrange(g, rings).Keep(func(w []int32) bool { return w[0] > 0 })
+}
+
+// Intersection returns the ground that both areas hold.
+func Intersection(g Grid, a, b orb.MultiPolygon) orb.MultiPolygon {
+	return Arrange(g, Oriented(a), Oriented(b)).Keep(func(w []int32) bool { return w[0] > 0 && w[1] > 0 })
+}
+
+// Difference returns the ground of a that b does not hold.
+func Difference(g Grid, a, b orb.MultiPolygon) orb.MultiPolygon {
+	return Arrange(g, Oriented(a), Oriented(b)).Keep(func(w []int32) bool { return w[0] > 0 && w[1] <= 0 })
+}
+
+// Repair returns the ground that a possibly defective polygon means, as valid
+// polygons. Each ring means what it winds around at least once, either way;
+// the polygon means what its outline means less what any of its holes means.
+// So a hole never adds ground, and ground that is enclosed twice stays.
+func Repair(g Grid, p orb.Polygon) orb.MultiPolygon {
+	if len(p) == 0 {
+		return nil
+	}
+	var holes []orb.Ring
+	for _, ring := range p[1:] {
+		holes = append(holes, enclosed(g, ring)...)
+	}
+	return Arrange(g, enclosed(g, p[0]), holes).Keep(func(w []int32) bool { return w[0] > 0 && w[1] <= 0 })
+}
+
+// enclosed returns the rim of what the ring winds around at all.
+func enclosed(g Grid, ring orb.Ring) []orb.Ring {
+	return Oriented(Arrange(g, []orb.Ring{ring}).Keep(func(w []int32) bool { return w[0] != 0 }))
+}
+
+// Oriented returns all rings of an area, outlines counter-clockwise and holes
+// clockwise. Rings that run the other way are copied.
+func Oriented(mp orb.MultiPolygon) []orb.Ring {
+	var rings []orb.Ring
+	for _, p := range mp {
+		for i, ring := range p {
+			want := orb.CCW
+			if i > 0 {
+				want = orb.CW
+			}
+			if ring.Orientation() != want {
+				ring = slices.Clone(ring)
+				slices.Reverse(ring)
+			}
+			rings = append(rings, ring)
+		}
+	}
+	return rings
+}
