@@ -18,9 +18,12 @@ func (a *Arrangement) Keep(rule func(w []int32) bool) orb.MultiPolygon {
 	}
 	onRim := func(h int32) bool { return inside[h] && !inside[a.halves[h].twin] }
 
-	t := tracer{a: a, loopOf: make([]int32, len(a.halves))}
+	t := tracer{a: a, loopOf: make([]int32, len(a.halves)), leaving: make([]int32, len(a.around)-1)}
 	for h := range t.loopOf {
 		t.loopOf[h] = -1
+		if onRim(int32(h)) {
+			t.leaving[a.halves[h].node]++
+		}
 	}
 	for h := range int32(len(a.halves)) {
 		if onRim(h) && t.loopOf[h] < 0 {
@@ -32,9 +35,10 @@ func (a *Arrangement) Keep(rule func(w []int32) bool) orb.MultiPolygon {
 
 // tracer gathers the rims of kept faces.
 type tracer struct {
-	a      *Arrangement
-	walks  []walk
-	loopOf []int32 // the walk that a half belongs to
+	a       *Arrangement
+	walks   []walk
+	loopOf  []int32 // the walk that a half belongs to
+	leaving []int32 // how many rim halves start at a node
 }
 
 // walk is one connected piece of the rim of one face, as simple loops of halves.
@@ -150,13 +154,15 @@ func (t *tracer) polygons(onRim func(int32) bool) orb.MultiPolygon {
 	return out
 }
 
-// ring leaves out the nodes that came in along a straight edge only.
+// ring leaves out the nodes that came in along a straight edge only. One where
+// rings touch stays: on the edge alone it would not lie exactly, once its
+// coordinates are divided into degrees or metres.
 func (t *tracer) ring(loop []int32) orb.Ring {
 	ring := make(orb.Ring, 0, len(loop)+1)
 	before := t.a.halves[loop[len(loop)-1]].from
 	for _, h := range loop {
 		from, to := t.a.halves[h].from, t.a.halves[h].to
-		if t.a.given[from] || turn(before, from, to) != 0 {
+		if t.leaving[t.a.halves[h].node] > 1 || t.a.given[from] || turn(before, from, to) != 0 {
 			ring = append(ring, t.a.grid.point(from))
 			before = from
 		}

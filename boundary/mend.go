@@ -1,0 +1,239 @@
+package boundary
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+	"selvage/boundary/plane"
+)
+
+// Site is the site area: what the client's file means once its faults are
+// mended, and the account of each mend.
+type Site struct {
+	// Areas are valid each by itself. Ground that two parts of the file hold is
+	// in one of them only; parts that merely share a side stay apart.
+	Areas      []Area
+	Mends      []Mended
+	AreaBefore float64 // m², the client area as drawn, part by part
+	Area       float64 // m²
+	Findings   []finding.Finding
+}
+
+// Shape returns the whole site area as one valid multi-polygon, in which parts
+// that share a side are one.
+func (s Site) Shape() orb.MultiPolygon {
+	shapes := make([]orb.MultiPolygon, len(s.Areas))
+	for i, a := range s.Areas {
+		shapes[i] = a.Shape
+	}
+	return unite(shapes)
+}
+
+// unite returns the ground of all shapes, with their own coordinates where
+// nothing has to change.
+func unite(shapes []orb.MultiPolygon) orb.MultiPolygon {
+	if len(shapes) == 1 {
+		return shapes[0]
+	}
+	var all orb.MultiPolygon
+	for _, shape := range shapes {
+		all = append(all, shape...)
+	}
+	grid := plane.DegreeGrid(all.Bound(), decimals)
+	return settle(grid, plane.Union(grid, shapes...), all)
+}
+
+// ErrNoArea is returned when a file has no part that can be flown.
+var ErrNoArea = errors.New("no part of it encloses ground that could be flown")
+
+// Mend checks every part of the file and mends what it can. The error is
+// ErrNoArea, with Site.Findings saying why.
+func Mend(f *File) (Site, error) {
+	site := Site{Findings: slices.Clone(f.Findings)}
+	parts := placeParts(f, &site)
+	shapes := make([]orb.MultiPolygon, len(parts))
+	for i, part := range parts {
+		m := &partMender{part: part, place: part.Place, local: localAt(part.Polygon.Bound().Center())}
+		shapes[i] = m.mend()
+		site.AreaBefore += plane.GeodesicArea(orb.MultiPolygon{part.Polygon})
+		site.Findings = append(site.Findings, m.found...)
+		site.Mends = append(site.Mends, m.mends...)
+	}
+	site.gather(parts, shapes)
+	for _, a := range site.Areas {
+		site.Area += plane.GeodesicArea(a.Shape)
+	}
+	if len(site.Areas) == 0 {
+		return site, ErrNoArea
+	}
+	return site, nil
+}
+
+// placeParts returns the parts that lie on the earth, with longitudes that run
+// on past 180 degrees where the file crosses that meridian.
+func placeParts(f *File, site *Site) []Part {
+	var parts []Part
+	for _, part := range f.Parts {
+		if len(part.Polygon) == 0 || len(part.Polygon[0]) == 0 {
+			continue
+		}
+		if found, usable := inRange(part); !usable {
+			site.Findings = append(site.Findings, found)
+			continue
+		} else if found.Code != "" {
+			site.Findings = append(site.Findings, found)
+		}
+		parts = append(parts, part)
+	}
+	drawn := make(orb.MultiPolygon, len(parts))
+	for i, part := range parts {
+		drawn[i] = part.Polygon
+	}
+	for i, polygon := range plane.Unwrap(drawn) {
+		parts[i].Polygon = polygon
+	}
+	return parts
+}
+
+// inRange checks that all coordinates of a part can be longitudes and latitudes.
+func inRange(part Part) (found finding.Finding, usable bool) {
+	swappable, past180 := true, false
+	var first finding.Place
+	outside := 0
+	for r, ring := range part.Polygon {
+		for v, p := range ring {
+			lon, lat := math.Abs(p[0]), math.Abs(p[1])
+			past180 = past180 || lon > 180
+			swappable = swappable && lon <= 90 && lat <= 180
+			if lon > 360 || lat > 90 {
+				if outside++; outside == 1 {
+					first = part.Place.At(p[0], p[1])
+					first.Ring, first.Vertex = r+1, v+1
+				}
+			}
+		}
+	}
+	switch {
+	case outside > 0 && swappable:
+		return finding.Finding{Code: finding.SwappedCoordinates, Severity: finding.NeedsAnswer, Place: first, Amount: float64(outside), Unit: "vertices",
+			Text: fmt.Sprintf("Longitude and latitude of %s are evidently exchanged: vertex %d would lie at latitude %g. Read the other way round it lies at latitude %g, longitude %g. Please send the file again with longitude first.",
+				partName(first), first.Vertex, first.Lat, first.Lon, first.Lat)}, false
+	case outside > 0:
+		return finding.Finding{Code: finding.OutOfRange, Severity: finding.NeedsAnswer, Place: first, Amount: float64(outside), Unit: "vertices",
+			Text: fmt.Sprintf("%s has %s off the earth, first vertex %d at longitude %g, latitude %g. The numbers may be metres of a national or UTM grid: please send longitude and latitude on WGS 84.",
+				capital(partName(first)), count(outside, "vertex", "vertices"), first.Vertex, first.Lon, first.Lat)}, false
+	case past180:
+		p := part.Polygon[0][0]
+		place := part.Place.At(p[0], p[1])
+		return finding.Finding{Code: finding.OutOfRange, Severity: finding.Mended, Place: place,
+			Text: capital(partName(place)) + " counts longitudes past 180 degrees; they are taken to run on around the earth."}, true
+	}
+	return finding.Finding{}, true
+}
+
+// gather finds parts that overlap and makes one area of each group of them.
+func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon) {
+	group := make([]int, len(parts)) // the first part of each part's group
+	for i := range group {
+		group[i] = i
+	}
+	for _, pair := range touching(shapes) {
+		f, mend := meeting(parts, shapes, pair)
+		s.Findings = append(s.Findings, f)
+		if f.Severity == finding.Note {
+			continue
+		}
+		s.Mends = append(s.Mends, mend)
+		old, first := max(group[pair.a], group[pair.b]), min(group[pair.a], group[pair.b])
+		for i := range group {
+			if group[i] == old {
+				group[i] = first
+			}
+		}
+	}
+	for i := range parts {
+		if group[i] != i {
+			continue
+		}
+		var names []string
+		var members []orb.MultiPolygon
+		for j := range parts {
+			if group[j] == i && len(shapes[j]) > 0 {
+				members = append(members, shapes[j])
+				if name := parts[j].Name; name != "" && !slices.Contains(names, name) {
+					names = append(names, name)
+				}
+			}
+		}
+		if len(members) > 0 {
+			s.Areas = append(s.Areas, Area{Name: strings.Join(names, " + "), Shape: unite(members)})
+		}
+	}
+}
+
+// meeting says how two parts lie to each other and, unless they merely share a
+// side, books their union.
+func meeting(parts []Part, shapes []orb.MultiPolygon, pair neighbours) (finding.Finding, Mended) {
+	const noise = 1e-3 // m², less than the grid's cells along 10 m of side
+	shapeA, shapeB := shapes[pair.a], shapes[pair.b]
+	areaA, areaB, overlap := plane.GeodesicArea(shapeA), plane.GeodesicArea(shapeB), overlapArea(shapeA, shapeB)
+	f := finding.Finding{Place: parts[pair.b].Place.At(pair.at[0], pair.at[1]), Amount: overlap, Unit: "m²"}
+	a, b := partName(parts[pair.a].Place), partName(f.Place)
+	switch {
+	case overlap < noise:
+		f.Code, f.Severity, f.Amount, f.Unit = finding.PartsShareEdge, finding.Note, 0, ""
+		f.Text = fmt.Sprintf("%s and %s share a side. They are kept apart.", capital(a), b)
+	case max(areaA, areaB)-overlap < noise:
+		f.Code, f.Severity = finding.DuplicatePart, finding.Mended
+		f.Text = fmt.Sprintf("%s is the same ground as %s, %s. It is counted once.", capital(b), a, squareMetres(overlap))
+	case overlap > shareToAsk*min(areaA, areaB):
+		f.Code, f.Severity = finding.PartsOverlap, finding.NeedsAnswer
+		f.Text = fmt.Sprintf("%s and %s overlap on %s, which is counted once; please confirm that both are meant as drawn.", capital(a), b, squareMetres(overlap))
+	default:
+		f.Code, f.Severity = finding.PartsOverlap, finding.Mended
+		f.Text = fmt.Sprintf("%s and %s overlap on %s, which is counted once.", capital(a), b, squareMetres(overlap))
+	}
+	return f, Mended{Code: f.Code, Place: f.Place, Text: f.Text,
+		VerticesBefore: corners(shapeA) + corners(shapeB), VerticesAfter: corners(unite([]orb.MultiPolygon{shapeA, shapeB})),
+		AreaBefore: areaA + areaB, AreaAfter: areaA + areaB - overlap}
+}
+
+// neighbours are two parts that share more than points.
+type neighbours struct {
+	a, b int
+	at   orb.Point
+}
+
+// touching returns the pairs of parts that overlap or share a side.
+func touching(shapes []orb.MultiPolygon) []neighbours {
+	var all orb.MultiPolygon
+	var owner []int
+	for i, shape := range shapes {
+		for _, p := range shape {
+			all, owner = append(all, p), append(owner, i)
+		}
+	}
+	var pairs []neighbours
+	seen := map[[2]int]bool{}
+	for _, fault := range plane.Faults(all) {
+		a, b := owner[fault.A.Part], owner[fault.B.Part]
+		a, b = min(a, b), max(a, b)
+		if key := [2]int{a, b}; a != b && !seen[key] {
+			seen[key] = true
+			pairs = append(pairs, neighbours{a, b, fault.At})
+		}
+	}
+	slices.SortFunc(pairs, func(p, q neighbours) int { return (p.a-q.a)*len(shapes) + p.b - q.b })
+	return pairs
+}
+
+func overlapArea(a, b orb.MultiPolygon) float64 {
+	grid := plane.DegreeGrid(a.Bound().Union(b.Bound()), decimals)
+	return plane.GeodesicArea(plane.Intersection(grid, a, b))
+}

@@ -1,0 +1,271 @@
+package boundary
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+	"selvage/boundary/plane"
+)
+
+// shareToAsk is the share of an area from which two readings of a fault differ
+// so much that only the client can say which is meant. Our own choice.
+const shareToAsk = 0.005
+
+// maxListed is how many faults of one kind in one part are listed singly.
+const maxListed = 25
+
+// decimals is the precision of mended coordinates: 1e-9 degrees is 0.1 mm.
+const decimals = 9
+
+// partMender turns one part into valid polygons and writes down what it did.
+type partMender struct {
+	part  Part
+	place finding.Place
+	local local
+	kept  []int // the file's numbers, from 0, of the rings that are left
+	found []finding.Finding
+	mends []Mended
+}
+
+func (m *partMender) say(f finding.Finding) { m.found = append(m.found, f) }
+
+// ledger books a mend of a ring or part that went from before to after.
+func (m *partMender) ledger(f finding.Finding, before, after orb.MultiPolygon) {
+	m.mends = append(m.mends, Mended{
+		Code: f.Code, Place: f.Place, Text: f.Text,
+		VerticesBefore: corners(before), VerticesAfter: corners(after),
+		AreaBefore: plane.GeodesicArea(before), AreaAfter: plane.GeodesicArea(after),
+	})
+}
+
+// mend returns what the part means, nothing when it cannot be used.
+func (m *partMender) mend() orb.MultiPolygon {
+	rings := make([][]vertex, 0, len(m.part.Polygon))
+	for i, ring := range m.part.Polygon {
+		place := m.place
+		place.Ring = i + 1
+		vertices, ok := m.mendRing(ring, place)
+		if !ok && i == 0 {
+			return nil
+		}
+		if ok {
+			rings = append(rings, vertices)
+			m.kept = append(m.kept, i)
+		}
+	}
+	drawn := make(orb.Polygon, len(rings))
+	for i, vertices := range rings {
+		drawn[i] = points(vertices)
+	}
+	faults := plane.Faults(orb.MultiPolygon{drawn})
+	if len(faults) == 0 {
+		return m.windRight(drawn)
+	}
+	grid := plane.DegreeGrid(drawn.Bound(), decimals)
+	shape := settle(grid, plane.Repair(grid, drawn), orb.MultiPolygon{drawn})
+	m.sayFaults(faults, rings, drawn, shape)
+	return shape
+}
+
+// mendRing closes and tidies one ring; ok is false when it encloses nothing.
+func (m *partMender) mendRing(ring orb.Ring, place finding.Place) (vertices []vertex, ok bool) {
+	vertices, found := tidyRing(ring, place)
+	tidied := points(vertices)
+	for _, f := range found {
+		m.say(f)
+		m.ledger(f, orb.MultiPolygon{{ring}}, orb.MultiPolygon{{tidied}})
+	}
+	if different(vertices) < 3 {
+		m.drop(finding.TooFewVertices, place, vertices, fmt.Sprintf("%s has only %s and encloses nothing, so it is left out.",
+			ringName(place), count(different(vertices), "different vertex", "different vertices")))
+		return nil, false
+	}
+	vertices, found = cutSpikes(vertices, place, m.local)
+	for _, f := range found {
+		m.say(f)
+	}
+	if len(found) > 0 {
+		f := found[0]
+		if len(found) > 1 {
+			f.Text = fmt.Sprintf("%s had %s; their tips are left out.", ringName(place), count(len(found), "spike", "spikes"))
+		}
+		m.ledger(f, orb.MultiPolygon{{tidied}}, orb.MultiPolygon{{points(vertices)}})
+	}
+	if enclosesNothing(points(vertices), m.local) {
+		m.drop(finding.ZeroArea, place, vertices, ringName(place)+" encloses no ground, so it is left out.")
+		return nil, false
+	}
+	for _, f := range nearPairs(vertices, place, m.local) {
+		m.say(f)
+	}
+	return vertices, true
+}
+
+// drop says that a ring is left out. Without its outline a part is lost, which
+// somebody must know of; a hole that encloses nothing is no loss.
+func (m *partMender) drop(code finding.Code, place finding.Place, vertices []vertex, text string) {
+	f := finding.Finding{Code: code, Severity: finding.NeedsAnswer, Place: place, Text: text}
+	if place.Ring > 1 {
+		f.Severity = finding.Mended
+	}
+	if len(vertices) > 0 {
+		f.Place = place.At(vertices[0].Point[0], vertices[0].Point[1])
+		f.Place.Vertex = vertices[0].number
+	}
+	m.say(f)
+	if f.Severity == finding.Mended {
+		m.ledger(f, orb.MultiPolygon{{points(vertices)}}, nil)
+	}
+}
+
+// windRight turns rings that run the other way than RFC 7946, 3.1.6, asks.
+func (m *partMender) windRight(drawn orb.Polygon) orb.MultiPolygon {
+	wound := orb.Polygon(plane.Oriented(orb.MultiPolygon{drawn}))
+	for i := range wound {
+		if drawn[i].Orientation() == wound[i].Orientation() {
+			continue
+		}
+		place := m.place.At(drawn[i][0][0], drawn[i][0][1])
+		place.Ring = m.kept[i] + 1
+		text := "The outline of %s runs clockwise. It is turned around, which moves nothing."
+		if i > 0 {
+			text = fmt.Sprintf("Hole %d of %%s runs counter-clockwise. It is turned around, which moves nothing.", m.kept[i])
+		}
+		f := finding.Finding{Code: finding.WrongWinding, Severity: finding.Mended, Place: place, Text: fmt.Sprintf(text, partName(m.place))}
+		m.say(f)
+		m.ledger(f, orb.MultiPolygon{{drawn[i]}}, orb.MultiPolygon{{wound[i]}})
+	}
+	return orb.MultiPolygon{wound}
+}
+
+// sayFaults turns faults of the part's rings into findings, and books the
+// repair of all of them as one mend.
+func (m *partMender) sayFaults(faults []plane.Fault, rings [][]vertex, drawn orb.Polygon, shape orb.MultiPolygon) {
+	before, after := plane.GeodesicArea(orb.MultiPolygon{drawn}), plane.GeodesicArea(shape)
+	ask := math.Abs(before-after) > shareToAsk*after
+	listed := map[finding.Code]int{}
+	var main finding.Finding
+	for _, fault := range faults {
+		f := m.faultFinding(fault, rings, ask)
+		if listed[f.Code]++; listed[f.Code] <= maxListed {
+			m.say(f)
+		}
+		if main.Code == "" || f.Severity == finding.NeedsAnswer && main.Severity != finding.NeedsAnswer {
+			main = f
+		}
+	}
+	for _, e := range finding.Table {
+		if more := listed[e.Code] - maxListed; more > 0 {
+			m.say(finding.Finding{Code: e.Code, Severity: e.Severity, Place: m.place, Amount: float64(more), Unit: "places",
+				Text: fmt.Sprintf("%s has %s of this kind (%s).", capital(partName(m.place)), count(more, "more fault", "more faults"), e.Code)})
+		}
+	}
+	if len(shape) == 0 {
+		m.say(finding.Finding{Code: finding.ZeroArea, Severity: finding.NeedsAnswer, Place: m.place,
+			Text: capital(partName(m.place)) + " encloses no ground once its faults are mended, so it is left out."})
+	}
+	main.Text = fmt.Sprintf("%s is redrawn where its rings cross, touch or run double (%s): %s, %s before, %s after.",
+		capital(partName(m.place)), count(len(faults), "place", "places"), count(len(shape), "piece", "pieces"), squareMetres(before), squareMetres(after))
+	m.ledger(main, orb.MultiPolygon{drawn}, shape)
+}
+
+// faultFinding says one fault in words.
+func (m *partMender) faultFinding(fault plane.Fault, rings [][]vertex, ask bool) finding.Finding {
+	place := m.place.At(fault.At[0], fault.At[1])
+	ring := rings[fault.A.Ring]
+	v := ring[fault.A.Segment%len(ring)]
+	place.Ring, place.Vertex = m.kept[fault.A.Ring]+1, v.number
+	name := ringName(place)
+	other := m.place
+	other.Ring = m.kept[fault.B.Ring] + 1
+	side := func(ref plane.RingRef) int { r := rings[ref.Ring]; return r[ref.Segment%len(r)].number }
+
+	f := finding.Finding{Severity: finding.Mended, Place: place}
+	needs := func(yes bool) {
+		if yes {
+			f.Severity = finding.NeedsAnswer
+		}
+	}
+	switch fault.Kind {
+	case plane.SelfCrossing:
+		f.Code = finding.SelfCrossing
+		needs(ask)
+		f.Text = fmt.Sprintf("%s crosses itself where the sides after vertices %d and %d meet. What it encloses on either side is kept", name, side(fault.A), side(fault.B))
+		if ask {
+			f.Text += "; please confirm the order of the vertices."
+		} else {
+			f.Text += "."
+		}
+	case plane.SelfTouch:
+		f.Code = finding.SelfTouch
+		f.Text = fmt.Sprintf("%s touches itself at vertex %d. It is divided there, which moves nothing.", name, v.number)
+	case plane.Retraced:
+		f.Code = finding.Retraced
+		f.Text = fmt.Sprintf("%s runs along itself on the sides after vertices %d and %d. The double side is left out.", name, side(fault.A), side(fault.B))
+	case plane.RingsCross:
+		if fault.A.Ring > 0 && fault.B.Ring > 0 {
+			f.Code = finding.HolesOverlap
+			f.Text = fmt.Sprintf("%s crosses hole %d. They become one hole.", name, other.Ring-1)
+			break
+		}
+		f.Code = finding.HoleCrosses
+		needs(true)
+		f.Place.Ring, f.Place.Vertex = other.Ring, side(fault.B)
+		f.Text = fmt.Sprintf("%s crosses the outline. What lies inside the outline is cut out; please confirm where the hole ends.", ringName(f.Place))
+	case plane.RingsShareEdge:
+		if fault.A.Ring > 0 && fault.B.Ring > 0 {
+			f.Code = finding.HolesOverlap
+			f.Text = fmt.Sprintf("%s and hole %d share a side. They become one hole.", name, other.Ring-1)
+			break
+		}
+		f.Code = finding.HoleSharesEdge
+		f.Text = fmt.Sprintf("%s runs along the outline. It becomes a bay in the outline.", ringName(other))
+	case plane.HoleOutside:
+		f.Code = finding.HoleOutside
+		needs(true)
+		f.Text = fmt.Sprintf("%s lies outside the outline and cuts nothing out, so it is left out; please say what it stands for.", name)
+	case plane.HolesNested:
+		f.Code = finding.HolesOverlap
+		f.Text = fmt.Sprintf("%s lies inside hole %d. They become one hole.", name, other.Ring-1)
+	case plane.InteriorDisconnected:
+		f.Code = finding.InteriorDivided
+		f.Text = fmt.Sprintf("%s is cut in pieces where its rings touch. The pieces become parts of their own.", capital(partName(m.place)))
+	default:
+		f.Code = finding.ZeroArea
+		needs(true)
+		f.Text = fmt.Sprintf("%s is not a sound ring (%s).", name, fault.Kind)
+	}
+	return f
+}
+
+func corners(mp orb.MultiPolygon) int {
+	n := 0
+	for _, p := range mp {
+		for _, ring := range p {
+			n += len(ring)
+			if len(ring) > 1 && ring[0] == ring[len(ring)-1] {
+				n--
+			}
+		}
+	}
+	return n
+}
+
+func different(vertices []vertex) int {
+	seen := map[orb.Point]bool{}
+	for _, v := range vertices {
+		seen[v.Point] = true
+	}
+	return len(seen)
+}
+
+func capital(s string) string {
+	if s != "" && s[0] >= 'a' && s[0] <= 'z' {
+		return string(s[0]-'a'+'A') + s[1:]
+	}
+	return s
+}
+

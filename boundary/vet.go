@@ -1,0 +1,50 @@
+package boundary
+
+import (
+	"slices"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+	"selvage/boundary/plane"
+)
+
+// Receipt says what a client's file holds. Areas and lengths are geodesic, of
+// the site area: what the file means once its faults are mended.
+type Receipt struct {
+	Parts, Holes, Vertices int     // as the file has them
+	Area                   float64 // m²
+	Perimeter              float64 // m, of outlines and holes
+	Bound                  orb.Bound
+	Centre                 orb.Point // of the extent
+	Findings               []finding.Finding
+}
+
+// Vet checks the file and changes nothing.
+func Vet(f *File) Receipt {
+	site, _ := Mend(f) // a file without a usable part is a finding, and a receipt too
+	r := Receipt{Area: site.Area, Findings: site.Findings}
+	var drawn orb.MultiPolygon
+	for _, part := range f.Parts {
+		r.Parts++
+		r.Holes += max(0, len(part.Polygon)-1)
+		drawn = append(drawn, part.Polygon)
+	}
+	r.Vertices = corners(drawn)
+	if len(site.Areas) > 0 {
+		for _, a := range site.Areas {
+			r.Perimeter += plane.GeodesicPerimeter(a.Shape)
+		}
+		r.Bound = site.Shape().Bound()
+		r.Centre = plane.WrapPoint(r.Bound.Center())
+	}
+	slices.SortStableFunc(r.Findings, bySeverity)
+	return r
+}
+
+// bySeverity puts what needs an answer first.
+func bySeverity(a, b finding.Finding) int { return weight(b.Severity) - weight(a.Severity) }
+
+func weight(s finding.Severity) int {
+	return slices.Index([]finding.Severity{finding.Note, finding.Mended, finding.NeedsAnswer}, s)
+}
