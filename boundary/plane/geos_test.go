@@ -55,16 +55,23 @@ func startGEOS(t testing.TB) *geos {
 // ask returns validity and area of op's result on a, and on b where it takes two.
 func (g *geos) ask(t testing.TB, op string, d float64, a, b orb.MultiPolygon) (valid bool, area float64) {
 	t.Helper()
+	valid, area, _ = g.time(t, op, d, a, b)
+	return valid, area
+}
+
+// time is ask, and tells how many seconds the operation itself took.
+func (g *geos) time(t testing.TB, op string, d float64, a, b orb.MultiPolygon) (valid bool, area, seconds float64) {
+	t.Helper()
 	fmt.Fprintf(g.in, "%s\t%g\t%s\t%s\n", op, d, geosText(a), geosText(b))
 	line, err := g.out.ReadString('\n')
 	if err != nil {
 		t.Fatalf("GEOS %s: %v", op, err)
 	}
 	var ok int
-	if _, err := fmt.Sscan(line, &ok, &area); err != nil {
+	if _, err := fmt.Sscan(line, &ok, &area, &seconds); err != nil {
 		t.Fatalf("GEOS %s: %q", op, line)
 	}
-	return ok == 1, area
+	return ok == 1, area, seconds
 }
 
 func geosText(mp orb.MultiPolygon) string {

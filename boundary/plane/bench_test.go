@@ -1,0 +1,68 @@
+package plane
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/paulmach/orb"
+)
+
+// coast draws a wavy outline of n vertices about 1.5 m apart, in which crossings pairs
+// of vertices have changed places.
+func coast(n, crossings int) orb.Polygon {
+	r := rand.New(rand.NewPCG(uint64(n), 8))
+	ring := make(orb.Ring, 0, n+1)
+	radius := float64(n) / 5
+	for i := range n {
+		at := 2 * math.Pi * float64(i) / float64(n)
+		sin, cos := math.Sincos(at)
+		wave := radius * (1 + 0.1*math.Sin(7*at) + 0.02*math.Sin(61*at)) * (1 + (r.Float64()-0.5)/float64(n))
+		ring = append(ring, orb.Point{wave * cos, wave * sin})
+	}
+	for k := range crossings {
+		i := (2*k + 1) * n / (2*crossings + 1)
+		ring[i], ring[i+1] = ring[i+1], ring[i]
+	}
+	return orb.Polygon{append(ring, ring[0])}
+}
+
+// against reports how many times longer GEOS takes for the same in this run.
+func against(b *testing.B, op string, d float64, area orb.MultiPolygon) {
+	b.StopTimer()
+	if len(area[0][0]) > 20_000 && testing.Short() {
+		return
+	}
+	_, _, seconds := startGEOS(b).time(b, op, d, area, nil)
+	b.ReportMetric(seconds/b.Elapsed().Seconds()*float64(b.N), "×GEOS-"+op)
+}
+
+func BenchmarkRepairCoast(b *testing.B) {
+	for _, n := range []int{10_000, 100_000, 1_000_000} {
+		p := coast(n, n/50)
+		g := MetreGrid(p.Bound())
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				Repair(g, p)
+			}
+			against(b, "structure", 0, orb.MultiPolygon{p})
+		})
+	}
+}
+
+func BenchmarkOffsetCoast(b *testing.B) {
+	for _, n := range []int{100, 1_000, 10_000, 100_000} {
+		area := orb.MultiPolygon{coast(n, 0)}
+		for _, d := range []float64{1, 50} {
+			b.Run(fmt.Sprint(n, "by", d), func(b *testing.B) {
+				b.ReportAllocs()
+				for b.Loop() {
+					Offset(area, d, Style{})
+				}
+				against(b, "round", d, area)
+			})
+		}
+	}
+}
