@@ -268,4 +268,3 @@ func capital(s string) string {
 	}
 	return s
 }
-

@@ -7,41 +7,34 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// Arrangement is the division of the plane by rings: where no two edges cross
-// and each side of each edge knows how often every layer winds around it.
+// Arrangement is the division of the plane by rings: where no two chains cross
+// and each side of each chain knows how often every layer winds around it.
 type Arrangement struct {
 	grid   Grid
 	layers int
-	// halves holds every edge twice, once from each end, sorted by the cell it
-	// starts at and counter-clockwise around that cell.
+	curves *curves
+	chains []chain
+	// halves holds every chain twice, once from each end, sorted by the node
+	// it starts at and counter-clockwise around that node.
 	halves []half
 	// around[n] to around[n+1] are the halves that start at node n.
 	around []int32
-	given  map[cell]bool // the vertices of the rings as they came
-	left   []int32       // layers values a half: the windings on its left
+	left   []int32 // layers values a half: the windings on its left
 }
 
-// half is an edge seen from one of its ends.
+// chain is a piece of a ring between two nodes: points[first] to points[last].
+type chain struct {
+	first, last int32
+	lowest      int32 // the lowest, then leftmost, of its points
+	halves      [2]int32
+}
+
+// half is a chain seen from one of its ends.
 type half struct {
-	from, to cell
-	node     int32 // number of from
-	twin     int32 // index of the same edge seen from to
-	edge     int32
-}
-
-// edges holds what belongs to an edge whichever end it is seen from.
-type edges struct {
-	layers int
-	weight []int32 // layers values an edge: its weights from the lesser cell to the greater
-}
-
-// across returns how much the winding of layer l grows from the right to the left of h.
-func (e edges) across(h half, l int) int32 {
-	w := e.weight[int(h.edge)*e.layers+l]
-	if h.to.before(h.from) {
-		return -w
-	}
-	return w
+	chain    int32
+	backward bool
+	node     int32 // number of the node it starts at
+	twin     int32 // the same chain seen from its other end
 }
 
 // Arrange lays the rings of all layers into one arrangement on the grid. Each
@@ -51,146 +44,231 @@ func (e edges) across(h half, l int) int32 {
 // within the bound that the grid was made for.
 func Arrange(g Grid, layers ...[]orb.Ring) *Arrangement {
 	for ; ; g = g.coarser() {
-		var segments []segment
-		given := map[cell]bool{}
-		for l, rings := range layers {
-			for _, ring := range rings {
-				segments = appendSegments(segments, given, g, ring, l)
-			}
-		}
-		if segments, ok := noded(segments); ok {
-			a := &Arrangement{grid: g, layers: len(layers), given: given}
-			a.flood(a.link(segments))
-			return a
-		}
-	}
-}
-
-func appendSegments(segments []segment, given map[cell]bool, g Grid, ring orb.Ring, layer int) []segment {
-	if len(ring) == 0 {
-		return segments
-	}
-	from := g.cell(ring[len(ring)-1])
-	for _, p := range ring {
-		to := g.cell(p)
-		given[to] = true
-		if to != from {
-			segments = append(segments, directed(from, to, layer))
-		}
-		from = to
-	}
-	return segments
-}
-
-// link makes the halves of all segments that some layer walks more often one
-// way than the other; the rest divide nothing.
-func (a *Arrangement) link(segments []segment) edges {
-	e := edges{layers: a.layers}
-	for i := 0; i < len(segments); {
-		first := segments[i]
-		at := len(e.weight)
-		e.weight = append(e.weight, make([]int32, a.layers)...)
-		counts := false
-		for ; i < len(segments) && segments[i].a == first.a && segments[i].b == first.b; i++ {
-			e.weight[at+int(segments[i].layer)] = segments[i].weight
-			counts = counts || segments[i].weight != 0
-		}
-		if !counts {
-			e.weight = e.weight[:at]
+		c := newCurves(g, layers)
+		if !c.node() {
 			continue
 		}
-		edge := int32(at / a.layers)
-		a.halves = append(a.halves, half{from: first.a, to: first.b, edge: edge}, half{from: first.b, to: first.a, edge: edge})
+		a := &Arrangement{grid: g, layers: len(layers), curves: c}
+		weights := a.link()
+		a.flood(weights)
+		return a
+	}
+}
+
+// weights says, for each chain and layer, how often the layer's rings run along
+// the chain from its first point to its last, less how often the other way.
+type weights struct {
+	layers int
+	values []int32
+}
+
+// across returns how much the winding of layer l grows from the right to the left of h.
+func (w weights) across(h half, l int) int32 {
+	v := w.values[int(h.chain)*w.layers+l]
+	if h.backward {
+		return -v
+	}
+	return v
+}
+
+// link cuts the rings into chains at their nodes and sorts the halves. Rings
+// that run along each other have a node at each vertex there, so that what
+// coincides are chains of one segment each, which become one chain; one that
+// is walked as often each way divides nothing and goes.
+func (a *Arrangement) link() weights {
+	w := weights{layers: a.layers}
+	c := a.curves
+	var single []singleChain
+	for r, layer := range c.layers {
+		first := c.starts[r]
+		lowest := first
+		for i := first + 1; i < c.starts[r+1]; i++ {
+			if c.points[i].lower(c.points[lowest]) {
+				lowest = i
+			}
+			if c.flags[i]&isNode == 0 {
+				continue
+			}
+			if i == first+1 {
+				single = append(single, newSingleChain(c.points[first], c.points[i], first, layer))
+			} else {
+				a.chains = append(a.chains, chain{first: first, last: i, lowest: lowest})
+				w.add(layer, 1)
+			}
+			first, lowest = i, i
+		}
+	}
+	slices.SortFunc(single, func(s, t singleChain) int {
+		return cmp.Or(compareCells(s.a, t.a), compareCells(s.b, t.b), cmp.Compare(s.first, t.first))
+	})
+	for i := 0; i < len(single); {
+		s := single[i]
+		w.add(0, 0)
+		sums := w.values[len(w.values)-a.layers:]
+		counts := false
+		for ; i < len(single) && single[i].a == s.a && single[i].b == s.b; i++ {
+			sums[single[i].layer] += single[i].weight
+		}
+		for l := range sums {
+			counts = counts || sums[l] != 0
+			if s.weight < 0 { // the chain's own direction is from b to a
+				sums[l] = -sums[l]
+			}
+		}
+		if !counts {
+			w.values = w.values[:len(w.values)-a.layers]
+			continue
+		}
+		lowest := s.first
+		if c.points[lowest+1].lower(c.points[lowest]) {
+			lowest++
+		}
+		a.chains = append(a.chains, chain{first: s.first, last: s.first + 1, lowest: lowest})
+	}
+	a.sortHalves()
+	return w
+}
+
+func (w *weights) add(layer, weight int32) {
+	w.values = append(w.values, make([]int32, w.layers)...)
+	w.values[len(w.values)-w.layers+int(layer)] = weight
+}
+
+// singleChain is a chain of one segment between the lesser cell a and the
+// greater b; its weight is -1 where its ring runs from b to a.
+type singleChain struct {
+	a, b          cell
+	first         int32
+	layer, weight int32
+}
+
+func newSingleChain(from, to cell, first, layer int32) singleChain {
+	if to.before(from) {
+		return singleChain{to, from, first, layer, -1}
+	}
+	return singleChain{from, to, first, layer, 1}
+}
+
+func compareCells(p, q cell) int {
+	return cmp.Or(cmp.Compare(p.x, q.x), cmp.Compare(p.y, q.y))
+}
+
+// from returns the cell at which h starts, next the one after it.
+func (a *Arrangement) from(h half) cell {
+	if h.backward {
+		return a.curves.points[a.chains[h.chain].last]
+	}
+	return a.curves.points[a.chains[h.chain].first]
+}
+
+func (a *Arrangement) next(h half) cell {
+	if h.backward {
+		return a.curves.points[a.chains[h.chain].last-1]
+	}
+	return a.curves.points[a.chains[h.chain].first+1]
+}
+
+func (a *Arrangement) sortHalves() {
+	a.halves = make([]half, 0, 2*len(a.chains))
+	for i := range a.chains {
+		a.halves = append(a.halves, half{chain: int32(i)}, half{chain: int32(i), backward: true})
 	}
 	slices.SortFunc(a.halves, func(h, k half) int {
-		if c := compareCells(h.from, k.from); c != 0 {
+		p := a.from(h)
+		if c := compareCells(p, a.from(k)); c != 0 {
 			return c
 		}
-		return compareDirections(h, k)
+		return compareDirections(p, a.next(h), a.next(k))
 	})
-	seen := make([]int32, len(a.halves)/2) // where an edge's first half is, plus one
 	for i := range a.halves {
 		h := &a.halves[i]
-		if i == 0 || a.halves[i-1].from != h.from {
+		if i == 0 || a.from(a.halves[i-1]) != a.from(*h) {
 			a.around = append(a.around, int32(i))
 		}
 		h.node = int32(len(a.around) - 1)
-		if j := seen[h.edge]; j > 0 {
-			h.twin = j - 1
-			a.halves[j-1].twin = int32(i)
-		} else {
-			seen[h.edge] = int32(i) + 1
+		end := 0
+		if h.backward {
+			end = 1
 		}
+		a.chains[h.chain].halves[end] = int32(i)
+	}
+	for i := range a.halves {
+		h := &a.halves[i]
+		ends := a.chains[h.chain].halves
+		h.twin = ends[0] + ends[1] - int32(i)
 	}
 	a.around = append(a.around, int32(len(a.halves)))
-	return e
 }
 
-// compareDirections orders halves of one node counter-clockwise, from due east.
-func compareDirections(h, k half) int {
-	if c := cmp.Compare(h.lower(), k.lower()); c != 0 {
-		return c
-	}
-	return -cmp.Compare(turn(h.from, h.to, k.to), 0)
-}
-
-// lower is 0 for the directions from due east to just short of due west, 1 for the others.
-func (h half) lower() int {
-	if h.to.y < h.from.y || h.to.y == h.from.y && h.to.x < h.from.x {
+// compareDirections orders the directions from p to q and to r
+// counter-clockwise, from due east.
+func compareDirections(p, q, r cell) int {
+	if lq, lr := southward(p, q), southward(p, r); lq != lr {
+		if lr {
+			return -1
+		}
 		return 1
 	}
-	return 0
+	return -cmp.Compare(turn(p, q, r), 0)
 }
+
+// southward is false for the directions from due east to just short of due west.
+func southward(p, q cell) bool { return q.y < p.y || q.y == p.y && q.x < p.x }
 
 // windings returns the winding of every layer on the left of a half.
 func (a *Arrangement) windings(h int32) []int32 {
 	return a.left[int(h)*a.layers : (int(h)+1)*a.layers]
 }
 
-// flood finds the windings everywhere. Around a node each edge adds its weight
+// flood finds the windings everywhere. Around a node each chain adds its weight
 // to the wedge before it, so that one known wedge gives all of them and the
-// node at the other end of each edge. Every connected component starts from
-// its lowest (then leftmost) node: nothing of its own lies below that, so that
-// the wedge which holds "down" has the windings that the other components
-// give to this place.
-func (a *Arrangement) flood(e edges) {
+// node at the other end of each chain. Every connected component starts from
+// its lowest point: nothing of its own lies below that, so that the side which
+// holds "down" has the windings that the other components give to this place.
+func (a *Arrangement) flood(w weights) {
 	a.left = make([]int32, a.layers*len(a.halves))
 	components := a.components()
-	below := newBelow(a.halves, func(h half) bool { return h.from.before(h.to) })
+	var under *below
+	if len(components) > 1 {
+		under = newBelow(a, func(int32) bool { return true })
+	}
 	known := make([]bool, len(a.around)-1)
 	var todo []int32 // halves whose left is known and whose node is still to be done
 	for _, nodes := range components {
-		lowest := a.lowest(nodes)
-		start := a.around[lowest+1] - 1 // the last half turns furthest, "down" lies on its left
-		if len(components) > 1 {
-			below.each(a.halves[start].from, func(i int32) {
+		lowest, start := a.downside(nodes)
+		if under != nil {
+			under.each(lowest, func(h int32, _ segment) {
 				for l := range a.layers {
-					a.windings(start)[l] += e.across(a.halves[i], l)
+					a.windings(start)[l] += w.across(a.halves[h], l)
 				}
 			})
 		}
-		known[lowest] = true
+		known[a.halves[start].node] = true
 		todo = append(todo[:0], start)
 		for len(todo) > 0 {
 			h := todo[len(todo)-1]
 			todo = todo[:len(todo)-1]
 			first, end := a.around[a.halves[h].node], a.around[a.halves[h].node+1]
-			for i := first; i < end; i++ {
-				here := first + (h-first+i-first)%(end-first)
-				next := first + (here-first+1)%(end-first)
-				if next != h {
+			here := h
+			for range end - first {
+				following := here + 1
+				if following == end {
+					following = first
+				}
+				if following != h {
 					for l := range a.layers {
-						a.windings(next)[l] = a.windings(here)[l] + e.across(a.halves[next], l)
+						a.windings(following)[l] = a.windings(here)[l] + w.across(a.halves[following], l)
 					}
 				}
 				twin := a.halves[here].twin
 				if node := a.halves[twin].node; !known[node] {
 					known[node] = true
 					for l := range a.layers {
-						a.windings(twin)[l] = a.windings(here)[l] - e.across(a.halves[here], l)
+						a.windings(twin)[l] = a.windings(here)[l] - w.across(a.halves[here], l)
 					}
 					todo = append(todo, twin)
 				}
+				here = following
 			}
 		}
 	}
@@ -199,30 +277,52 @@ func (a *Arrangement) flood(e edges) {
 // components returns the nodes of each connected component.
 func (a *Arrangement) components() [][]int32 {
 	seen := make([]bool, len(a.around)-1)
-	var all [][]int32
+	all := make([]int32, 0, len(seen))
+	var out [][]int32
 	for n := range seen {
 		if seen[n] {
 			continue
 		}
 		seen[n] = true
-		nodes := []int32{int32(n)}
-		for i := 0; i < len(nodes); i++ {
-			for h := a.around[nodes[i]]; h < a.around[nodes[i]+1]; h++ {
+		start := len(all)
+		all = append(all, int32(n))
+		for i := start; i < len(all); i++ {
+			for h := a.around[all[i]]; h < a.around[all[i]+1]; h++ {
 				if m := a.halves[a.halves[h].twin].node; !seen[m] {
 					seen[m] = true
-					nodes = append(nodes, m)
+					all = append(all, m)
 				}
 			}
 		}
-		all = append(all, nodes)
+		out = append(out, all[start:len(all):len(all)])
 	}
-	return all
+	return out
 }
 
-// lowest returns the lowest, then leftmost, of the nodes.
-func (a *Arrangement) lowest(nodes []int32) int32 {
-	return slices.MinFunc(nodes, func(n, m int32) int {
-		p, q := a.halves[a.around[n]].from, a.halves[a.around[m]].from
-		return cmp.Or(cmp.Compare(p.y, q.y), cmp.Compare(p.x, q.x))
-	})
+// downside returns the lowest, then leftmost, point of a component, and a half
+// on whose left lies what is just below it.
+func (a *Arrangement) downside(nodes []int32) (lowest cell, h int32) {
+	first := true
+	for _, n := range nodes {
+		for k := a.around[n]; k < a.around[n+1]; k++ {
+			if c := a.chains[a.halves[k].chain]; first || a.curves.points[c.lowest].lower(lowest) {
+				first, lowest, h = false, a.curves.points[c.lowest], k
+			}
+		}
+	}
+	c := a.chains[a.halves[h].chain]
+	if c.lowest > c.first && c.lowest < c.last {
+		// Within a chain: what it turns away from lies below.
+		p := a.curves.points[c.lowest-1 : c.lowest+2]
+		if turn(p[0], p[1], p[2]) > 0 {
+			return lowest, c.halves[1]
+		}
+		return lowest, c.halves[0]
+	}
+	// At a node: no half of it runs down, so that the last in order has "down" on its left.
+	k := c.halves[0]
+	if c.lowest == c.last && a.curves.points[c.first] != lowest {
+		k = c.halves[1]
+	}
+	return lowest, a.around[a.halves[k].node+1] - 1
 }

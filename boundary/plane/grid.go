@@ -9,7 +9,11 @@ import (
 // cell is a point of a Grid: whole cells east and north of the grid's middle.
 type cell struct{ x, y int32 }
 
+// before orders cells from left to right, then upwards.
 func (c cell) before(d cell) bool { return c.x < d.x || c.x == d.x && c.y < d.y }
+
+// lower orders cells upwards, then from left to right.
+func (c cell) lower(d cell) bool { return c.y < d.y || c.y == d.y && c.x < d.x }
 
 // span is the most cells that a Grid may be wide or high. Differences of
 // coordinates then stay under 2^30, their products under 2^60 and the

@@ -60,39 +60,67 @@ func Offset(mp orb.MultiPolygon, distance float64, s Style) orb.MultiPolygon {
 }
 
 // offsetCurve draws the raw curve at distance to the right of the ring.
+//
+// At a corner that opens away from that side the curve goes from the end of
+// one offset side to the corner and on to the start of the next. Where the
+// corner turns by a right angle at most and both sides are at least as long as
+// the distance times the sine of the turn, it takes the crossing of the offset
+// sides instead: that leaves out a kite which both rectangles hold, so that
+// what is wound k+1 times by the rectangles of k such corners in a row is still
+// wound once. Only all corners of a ring together would take one too many; the
+// last of them keeps the long way.
 func offsetCurve(ring orb.Ring, distance float64, s Style) orb.Ring {
 	points := distinct(ring)
-	if len(points) < 3 {
+	n := len(points)
+	if n < 3 {
 		return nil
 	}
-	var curve orb.Ring
-	before := heading(points[len(points)-1], points[0])
+	curve := make(orb.Ring, 0, n+n/4)
+	radius := math.Abs(distance)
+	step := min(2*math.Acos(radius/(radius+s.ArcTolerance)), math.Pi/4)
+	before, lengthBefore := heading(points[n-1], points[0])
+	longWay := false // whether some corner did not take the crossing
 	for i, p := range points {
-		after := heading(p, points[(i+1)%len(points)])
-		from, to := beside(p, before, distance), beside(p, after, distance)
-		// Positive where the corner opens towards the side of the offset.
-		opening := math.Atan2(before[0]*after[1]-before[1]*after[0], before[0]*after[0]+before[1]*after[1])
+		after, length := heading(p, points[(i+1)%n])
+		sine := before[0]*after[1] - before[1]*after[0] // positive where the ring turns left
+		cosine := before[0]*after[0] + before[1]*after[1]
+		opens := sine
 		if distance < 0 {
-			opening = -opening
+			opens = -sine
 		}
 		switch {
-		case opening <= 0:
-			curve = append(curve, from, p, to)
+		case opens <= 0:
+			short := cosine >= 0 && -opens*radius <= min(lengthBefore, length)
+			if short && (longWay || i < n-1) {
+				curve = append(curve, crossingBeside(p, before, after, cosine, distance))
+			} else {
+				longWay = true
+				curve = append(curve, beside(p, before, distance), p, beside(p, after, distance))
+			}
 		case s.Join == Mitre:
-			curve = appendMitre(curve, p, before, after, opening, distance, s.MitreLimit)
+			longWay = true
+			curve = appendMitre(curve, p, before, after, math.Atan2(opens, cosine), distance, s.MitreLimit)
+		case cosine >= math.Cos(step):
+			longWay = true
+			curve = append(curve, crossingBeside(p, before, after, cosine, distance))
 		default:
-			curve = appendArc(curve, p, before, opening, distance, s.ArcTolerance)
+			longWay = true
+			curve = appendArc(curve, p, before, math.Atan2(opens, cosine), step, distance)
 		}
-		before = after
+		before, lengthBefore = after, length
 	}
 	return curve
 }
 
+// crossingBeside returns where the sides offset from p cross: on the line that
+// halves the angle, whose direction is the sum of the two normals.
+func crossingBeside(p, before, after orb.Point, cosine, distance float64) orb.Point {
+	return beside(p, orb.Point{before[0] + after[0], before[1] + after[1]}, distance/(1+cosine))
+}
+
 // appendArc adds vertices of the polygon that touches the circle around p from
 // outside, from where it leaves the side before p to where it meets the side after.
-func appendArc(curve orb.Ring, p, before orb.Point, opening, distance, tolerance float64) orb.Ring {
-	radius := math.Abs(distance)
-	step := min(2*math.Acos(radius/(radius+tolerance)), math.Pi/4)
+func appendArc(curve orb.Ring, p, before orb.Point, opening, step, distance float64) orb.Ring {
 	n := math.Ceil(opening / step)
 	reach := distance / math.Cos(opening/n/2)
 	for i := range int(n) {
@@ -113,9 +141,7 @@ func appendArc(curve orb.Ring, p, before orb.Point, opening, distance, tolerance
 func appendMitre(curve orb.Ring, p, before, after orb.Point, opening, distance, limit float64) orb.Ring {
 	half := opening / 2
 	if limit = max(limit, 1); math.Cos(half)*limit >= 1 {
-		middle := orb.Point{before[0] + after[0], before[1] + after[1]}
-		length := math.Hypot(middle[0], middle[1])
-		return append(curve, beside(p, orb.Point{middle[0] / length, middle[1] / length}, distance/math.Cos(half)))
+		return append(curve, crossingBeside(p, before, after, math.Cos(opening), distance))
 	}
 	// How far each offset side runs on past p before it meets the cut, which
 	// lies at limit times the distance along the halving line.
@@ -140,14 +166,14 @@ func distinct(ring orb.Ring) []orb.Point {
 	return points
 }
 
-// heading returns the unit vector from a to b.
-func heading(a, b orb.Point) orb.Point {
+// heading returns the unit vector from a to b, and how far they are apart.
+func heading(a, b orb.Point) (orb.Point, float64) {
 	dx, dy := b[0]-a[0], b[1]-a[1]
 	length := math.Hypot(dx, dy)
-	return orb.Point{dx / length, dy / length}
+	return orb.Point{dx / length, dy / length}, length
 }
 
-// beside returns the point at distance to the right of p, seen along a unit vector.
+// beside returns the point at distance to the right of p, seen along a vector, whose length multiplies the distance.
 func beside(p, along orb.Point, distance float64) orb.Point {
 	return orb.Point{p[0] + along[1]*distance, p[1] - along[0]*distance}
 }

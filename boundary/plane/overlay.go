@@ -34,16 +34,20 @@ func Repair(g Grid, p orb.Polygon) orb.MultiPolygon {
 	if len(p) == 0 {
 		return nil
 	}
+	shell := enclosed(g, p[0])
+	if len(p) == 1 {
+		return shell
+	}
 	var holes []orb.Ring
 	for _, ring := range p[1:] {
-		holes = append(holes, enclosed(g, ring)...)
+		holes = append(holes, Oriented(enclosed(g, ring))...)
 	}
-	return Arrange(g, enclosed(g, p[0]), holes).Keep(func(w []int32) bool { return w[0] > 0 && w[1] <= 0 })
+	return Arrange(g, Oriented(shell), holes).Keep(func(w []int32) bool { return w[0] > 0 && w[1] <= 0 })
 }
 
-// enclosed returns the rim of what the ring winds around at all.
-func enclosed(g Grid, ring orb.Ring) []orb.Ring {
-	return Oriented(Arrange(g, []orb.Ring{ring}).Keep(func(w []int32) bool { return w[0] != 0 }))
+// enclosed returns what the ring winds around at all.
+func enclosed(g Grid, ring orb.Ring) orb.MultiPolygon {
+	return Arrange(g, []orb.Ring{ring}).Keep(func(w []int32) bool { return w[0] != 0 })
 }
 
 // Oriented returns all rings of an area, outlines counter-clockwise and holes

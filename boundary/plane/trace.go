@@ -1,7 +1,6 @@
 package plane
 
 import (
-	"cmp"
 	"slices"
 
 	"github.com/paulmach/orb"
@@ -16,29 +15,31 @@ func (a *Arrangement) Keep(rule func(w []int32) bool) orb.MultiPolygon {
 	for h := range a.halves {
 		inside[h] = rule(a.windings(int32(h)))
 	}
-	onRim := func(h int32) bool { return inside[h] && !inside[a.halves[h].twin] }
-
-	t := tracer{a: a, loopOf: make([]int32, len(a.halves)), leaving: make([]int32, len(a.around)-1)}
-	for h := range t.loopOf {
-		t.loopOf[h] = -1
-		if onRim(int32(h)) {
+	t := tracer{a: a, rim: make([]bool, len(a.halves)), walkOf: make([]int32, len(a.halves)), leaving: make([]int32, len(a.around)-1)}
+	for h := range a.halves {
+		t.walkOf[h] = -1
+		if inside[h] && !inside[a.halves[h].twin] {
+			t.rim[h] = true
 			t.leaving[a.halves[h].node]++
 		}
 	}
 	for h := range int32(len(a.halves)) {
-		if onRim(h) && t.loopOf[h] < 0 {
-			t.walk(h, onRim)
+		if t.rim[h] && t.walkOf[h] < 0 {
+			t.walk(h)
 		}
 	}
-	return t.polygons(onRim)
+	return t.polygons()
 }
 
 // tracer gathers the rims of kept faces.
 type tracer struct {
 	a       *Arrangement
-	walks   []walk
-	loopOf  []int32 // the walk that a half belongs to
+	rim     []bool  // whether a half has a kept face on its left only
+	walkOf  []int32 // the walk that a half belongs to
 	leaving []int32 // how many rim halves start at a node
+	walks   []walk
+	place   []int32 // of each node of the walk at hand: where in the path it was left, plus one
+	path    []int32
 }
 
 // walk is one connected piece of the rim of one face, as simple loops of halves.
@@ -49,28 +50,30 @@ type walk struct {
 }
 
 // walk follows the rim from h with the face on its left. At each node it turns
-// to the next rim edge clockwise from where it came, and so stays with the
+// to the next rim half clockwise from where it came, and so stays with the
 // same face; wherever it comes to a node again it has closed a loop.
-func (t *tracer) walk(h int32, onRim func(int32) bool) {
+func (t *tracer) walk(h int32) {
+	if t.place == nil {
+		t.place = make([]int32, len(t.leaving))
+	}
 	number := int32(len(t.walks))
-	w := walk{lowest: t.a.halves[h].from}
-	var path []int32
-	at := map[int32]int{} // place in path of the half that leaves a node
-	for t.loopOf[h] < 0 {
-		t.loopOf[h] = number
+	w := walk{lowest: t.a.from(t.a.halves[h])}
+	path := t.path[:0]
+	for t.walkOf[h] < 0 {
+		t.walkOf[h] = number
 		from := t.a.halves[h]
-		if from.from.y < w.lowest.y || from.from.y == w.lowest.y && from.from.x < w.lowest.x {
-			w.lowest = from.from
+		if p := t.a.curves.points[t.a.chains[from.chain].lowest]; p.lower(w.lowest) {
+			w.lowest = p
 		}
-		at[from.node] = len(path)
 		path = append(path, h)
-		h = t.next(h, onRim)
-		if i, again := at[t.a.halves[h].node]; again {
-			loop := slices.Clone(path[i:])
+		t.place[from.node] = int32(len(path))
+		h = t.next(h)
+		if at := t.place[t.a.halves[h].node]; at > 0 {
+			loop := slices.Clone(path[at-1:])
 			for _, k := range loop {
-				delete(at, t.a.halves[k].node)
+				t.place[t.a.halves[k].node] = 0
 			}
-			path = path[:i]
+			path = path[:at-1]
 			if t.counterclockwise(loop) {
 				w.shell = loop
 			} else {
@@ -78,17 +81,18 @@ func (t *tracer) walk(h int32, onRim func(int32) bool) {
 			}
 		}
 	}
+	t.path = path
 	t.walks = append(t.walks, w)
 }
 
-func (t *tracer) next(h int32, onRim func(int32) bool) int32 {
+func (t *tracer) next(h int32) int32 {
 	back := t.a.halves[h].twin
 	first, end := t.a.around[t.a.halves[back].node], t.a.around[t.a.halves[back].node+1]
 	for k := back; ; {
 		if k--; k < first {
 			k = end - 1
 		}
-		if onRim(k) {
+		if t.rim[k] {
 			return k
 		}
 	}
@@ -97,38 +101,50 @@ func (t *tracer) next(h int32, onRim func(int32) bool) int32 {
 // counterclockwise looks at the turn at the lowest, then leftmost, vertex of a
 // simple loop, which cannot be straight.
 func (t *tracer) counterclockwise(loop []int32) bool {
+	points := t.a.curves.points
 	lowest := 0
 	for i, h := range loop {
-		p, q := t.a.halves[h].from, t.a.halves[loop[lowest]].from
-		if p.y < q.y || p.y == q.y && p.x < q.x {
+		if points[t.chain(h).lowest].lower(points[t.chain(loop[lowest]).lowest]) {
 			lowest = i
 		}
 	}
-	before := t.a.halves[loop[(lowest+len(loop)-1)%len(loop)]]
-	return turn(before.from, before.to, t.a.halves[loop[lowest]].to) > 0
+	h := t.a.halves[loop[lowest]]
+	c := t.a.chains[h.chain]
+	at := points[c.lowest]
+	switch {
+	case c.lowest > c.first && c.lowest < c.last:
+		return (turn(points[c.lowest-1], at, points[c.lowest+1]) > 0) != h.backward
+	case at == t.a.from(h):
+		before := t.a.halves[loop[(lowest+len(loop)-1)%len(loop)]]
+		return turn(t.a.next(t.a.halves[before.twin]), at, t.a.next(h)) > 0
+	}
+	after := t.a.halves[loop[(lowest+1)%len(loop)]]
+	return turn(t.a.next(t.a.halves[h.twin]), at, t.a.next(after)) > 0
 }
+
+func (t *tracer) chain(h int32) chain { return t.a.chains[t.a.halves[h].chain] }
 
 // polygons gives every walk without an outline to the face around it, which is
 // the one just below its lowest vertex.
-func (t *tracer) polygons(onRim func(int32) bool) orb.MultiPolygon {
+func (t *tracer) polygons() orb.MultiPolygon {
 	var rim *below
-	outer := make([]int32, len(t.walks))
-	var find func(i int32) int32
-	find = func(i int32) int32 {
-		if len(t.walks[i].shell) > 0 {
-			return i
-		}
-		if outer[i] == 0 {
+	outer := make([]int32, len(t.walks)) // plus one
+	find := func(i int32) int32 {
+		var chased []int32
+		for len(t.walks[i].shell) == 0 && outer[i] == 0 {
 			if rim == nil {
-				rim = newBelow(t.a.halves, func(h half) bool {
-					at := t.a.halves[h.twin].twin
-					return onRim(at) || onRim(h.twin)
-				})
+				rim = newBelow(t.a, func(h int32) bool { return t.rim[h] })
 			}
-			h := rim.highest(t.walks[i].lowest)
-			outer[i] = find(t.loopOf[h]) + 1
+			chased = append(chased, i)
+			i = t.walkOf[rim.highest(t.walks[i].lowest)]
 		}
-		return outer[i] - 1
+		if outer[i] > 0 {
+			i = outer[i] - 1
+		}
+		for _, j := range chased {
+			outer[j] = i + 1
+		}
+		return i
 	}
 	holes := make([][]int32, len(t.walks)) // walks whose holes a walk's outline gets
 	for i := range t.walks {
@@ -148,24 +164,49 @@ func (t *tracer) polygons(onRim func(int32) bool) orb.MultiPolygon {
 		}
 		out = append(out, polygon)
 	}
-	slices.SortStableFunc(out, func(p, q orb.Polygon) int {
-		return cmp.Or(cmp.Compare(p[0][0][0], q[0][0][0]), cmp.Compare(p[0][0][1], q[0][0][1]))
-	})
 	return out
 }
 
-// ring leaves out the nodes that came in along a straight edge only. One where
-// rings touch stays: on the edge alone it would not lie exactly, once its
+// ring leaves out the nodes that came in along a straight side only. One where
+// rings touch stays: on the side alone it would not lie exactly, once its
 // coordinates are divided into degrees or metres.
 func (t *tracer) ring(loop []int32) orb.Ring {
-	ring := make(orb.Ring, 0, len(loop)+1)
-	before := t.a.halves[loop[len(loop)-1]].from
+	c := t.a.curves
+	n := 1
 	for _, h := range loop {
-		from, to := t.a.halves[h].from, t.a.halves[h].to
-		if t.leaving[t.a.halves[h].node] > 1 || t.a.given[from] || turn(before, from, to) != 0 {
-			ring = append(ring, t.a.grid.point(from))
-			before = from
+		n += int(t.chain(h).last - t.chain(h).first)
+	}
+	ring := make(orb.Ring, 0, n)
+	before := t.a.halves[loop[len(loop)-1]]
+	previous, made := t.a.next(t.a.halves[before.twin]), t.made(before.twin)
+	for _, i := range loop {
+		h := t.a.halves[i]
+		at := t.a.from(h)
+		if t.leaving[h.node] > 1 || !made || !t.made(i) || turn(previous, at, t.a.next(h)) != 0 {
+			ring = append(ring, t.a.grid.point(at))
+			previous = at
+		}
+		made = t.made(h.twin)
+		if chain := t.a.chains[h.chain]; h.backward {
+			for k := chain.last - 1; k > chain.first; k-- {
+				ring = append(ring, t.a.grid.point(c.points[k]))
+				previous = c.points[k]
+			}
+		} else {
+			for k := chain.first + 1; k < chain.last; k++ {
+				ring = append(ring, t.a.grid.point(c.points[k]))
+				previous = c.points[k]
+			}
 		}
 	}
 	return append(ring, ring[0])
+}
+
+// made reports whether the node at which a half starts is a break in its ring.
+func (t *tracer) made(h int32) bool {
+	if c := t.chain(h); t.a.halves[h].backward {
+		return t.a.curves.flags[c.last]&isMade != 0
+	} else {
+		return t.a.curves.flags[c.first]&isMade != 0
+	}
 }

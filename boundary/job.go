@@ -1,0 +1,384 @@
+package boundary
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+)
+
+// Job is the record of a prepared boundary, from which an audit can start.
+// Lengths are metres, areas square metres, shapes degrees lon/lat.
+type Job struct {
+	ToolVersion  string
+	ClientFile   string
+	ClientSHA256 string
+	Buffer       float64
+	Join         string // "round" or "mitre"
+	MitreLimit   float64
+	ClientArea   float64
+	SiteArea     float64
+	FlightArea   float64
+	MinDistance  float64 // least distance from the site area's edge to the flight area's
+	Client       []Part  // as read, defects included
+	Site, Flight []Area
+	Findings     []finding.Finding
+	Mends        []Mended
+}
+
+// Mended is one fault that was mended, with the ring or polygon before and
+// after. Areas are square metres.
+type Mended struct {
+	Code                          finding.Code
+	Place                         finding.Place
+	Text                          string
+	VerticesBefore, VerticesAfter int
+	AreaBefore, AreaAfter         float64
+}
+
+type mendedWire struct {
+	Code           finding.Code `json:"code"`
+	Text           string       `json:"text"`
+	Feature        int          `json:"feature,omitempty"`
+	Part           int          `json:"part,omitempty"`
+	Ring           int          `json:"ring,omitempty"`
+	VerticesBefore int          `json:"vertices_before"`
+	VerticesAfter  int          `json:"vertices_after"`
+	AreaBefore     float64      `json:"area_before_m2"`
+	AreaAfter      float64      `json:"area_after_m2"`
+}
+
+// MarshalJSON writes m as one flat object.
+func (m Mended) MarshalJSON() ([]byte, error) {
+	return json.Marshal(mendedWire{
+		m.Code, m.Text, m.Place.Feature, m.Place.Part, m.Place.Ring,
+		m.VerticesBefore, m.VerticesAfter, m.AreaBefore, m.AreaAfter,
+	})
+}
+
+// UnmarshalJSON reads what MarshalJSON wrote.
+func (m *Mended) UnmarshalJSON(data []byte) error {
+	var w mendedWire
+	if err := json.Unmarshal(data, &w); err != nil {
+		return err
+	}
+	*m = Mended{
+		Code: w.Code, Text: w.Text,
+		Place:          finding.Place{Feature: w.Feature, Part: w.Part, Ring: w.Ring},
+		VerticesBefore: w.VerticesBefore, VerticesAfter: w.VerticesAfter,
+		AreaBefore: w.AreaBefore, AreaAfter: w.AreaAfter,
+	}
+	return nil
+}
+
+const jobVersion = 1
+
+// jobHead is the member "selvage_job" of the record.
+type jobHead struct {
+	Version      int     `json:"version"`
+	ToolVersion  string  `json:"tool_version"`
+	ClientFile   string  `json:"client_file"`
+	ClientSHA256 string  `json:"client_sha256"`
+	Buffer       float64 `json:"buffer_m"`
+	Join         string  `json:"join"`
+	MitreLimit   float64 `json:"mitre_limit"`
+	ClientArea   float64 `json:"client_area_m2"`
+	SiteArea     float64 `json:"site_area_m2"`
+	FlightArea   float64 `json:"flight_area_m2"`
+	MinDistance  float64 `json:"min_distance_m"`
+}
+
+type jobFeature struct {
+	Type       string        `json:"type"`
+	Properties jobProperties `json:"properties"`
+	Geometry   *jobGeometry  `json:"geometry"`
+}
+
+const (
+	roleClient = "client"
+	roleSite   = "site"
+	roleFlight = "flight"
+)
+
+type jobProperties struct {
+	Role    string `json:"role"`
+	Name    string `json:"name"`
+	Feature int    `json:"feature,omitempty"` // these three for the client's parts
+	Part    int    `json:"part,omitempty"`
+	Line    int    `json:"line,omitempty"`
+}
+
+type jobGeometry struct {
+	Type        string `json:"type"`
+	Coordinates any    `json:"coordinates"`
+}
+
+// position is a point in GeoJSON, without exponents.
+type position orb.Point
+
+func (p position) MarshalJSON() ([]byte, error) {
+	if math.IsNaN(p[0]) || math.IsNaN(p[1]) || math.IsInf(p[0], 0) || math.IsInf(p[1], 0) {
+		return nil, errors.New("a position is not finite")
+	}
+	out := strconv.AppendFloat([]byte{'['}, p[0], 'f', -1, 64)
+	out = strconv.AppendFloat(append(out, ','), p[1], 'f', -1, 64)
+	return append(out, ']'), nil
+}
+
+// WriteJob writes the record as GeoJSON (RFC 7946) with the members
+// "selvage_job", "findings" and "mends" besides. Each feature has the role
+// client, site or flight. A part of the client's that has an unclosed ring
+// cannot be a polygon there and is written as lines, its rings of fewer than
+// two vertices left out. The same job gives the same bytes.
+func WriteJob(w io.Writer, job Job) error {
+	features, err := jobFeatures(job)
+	if err != nil {
+		return fmt.Errorf("job record: %w", err)
+	}
+	head, err := json.MarshalIndent(jobHead{
+		jobVersion, job.ToolVersion, job.ClientFile, job.ClientSHA256,
+		job.Buffer, job.Join, job.MitreLimit,
+		job.ClientArea, job.SiteArea, job.FlightArea, job.MinDistance,
+	}, "  ", "  ")
+	if err != nil {
+		return fmt.Errorf("job record: %w", err)
+	}
+	var out bytes.Buffer
+	fmt.Fprintf(&out, "{\n  \"type\": \"FeatureCollection\",\n  \"selvage_job\": %s", head)
+	err = errors.Join(
+		writeLines(&out, "features", features),
+		writeLines(&out, "findings", job.Findings),
+		writeLines(&out, "mends", job.Mends),
+	)
+	if err != nil {
+		return fmt.Errorf("job record: %w", err)
+	}
+	out.WriteString("\n}\n")
+	_, err = w.Write(out.Bytes())
+	return err
+}
+
+// writeLines adds a member that is a list, one element a line.
+func writeLines[T any](out *bytes.Buffer, key string, list []T) error {
+	fmt.Fprintf(out, ",\n  %q: [", key)
+	enc := json.NewEncoder(out)
+	enc.SetEscapeHTML(false) // "Müller & Co" stays readable
+	for i, element := range list {
+		if i > 0 {
+			out.WriteByte(',')
+		}
+		out.WriteString("\n    ")
+		if err := enc.Encode(element); err != nil {
+			return err
+		}
+		out.Truncate(out.Len() - 1) // the line end that Encode adds
+	}
+	if len(list) > 0 {
+		out.WriteString("\n  ")
+	}
+	out.WriteByte(']')
+	return nil
+}
+
+func jobFeatures(job Job) ([]jobFeature, error) {
+	var features []jobFeature
+	for _, part := range job.Client {
+		features = append(features, jobFeature{"Feature", jobProperties{
+			roleClient, part.Name, part.Place.Feature, part.Place.Part, part.Place.Line,
+		}, clientGeometry(part.Polygon)})
+	}
+	for _, group := range []struct {
+		role  string
+		areas []Area
+	}{{roleSite, job.Site}, {roleFlight, job.Flight}} {
+		for _, area := range group.areas {
+			polygons := make([][][]position, len(area.Shape))
+			for i, polygon := range area.Shape {
+				for k, ring := range polygon {
+					written, err := writtenRing(ring, k == 0)
+					if err != nil {
+						return nil, fmt.Errorf("%s area %s, polygon %d, ring %d: %w", group.role, quote(area.Name), i+1, k+1, err)
+					}
+					polygons[i] = append(polygons[i], positions(written))
+				}
+			}
+			features = append(features, jobFeature{"Feature",
+				jobProperties{Role: group.role, Name: area.Name},
+				&jobGeometry{"MultiPolygon", polygons}})
+		}
+	}
+	return features, nil
+}
+
+// clientGeometry keeps the rings as they are, so their winding is the client's.
+func clientGeometry(polygon orb.Polygon) *jobGeometry {
+	kind := "Polygon"
+	var rings [][]position
+	for _, ring := range polygon {
+		rounded := make(orb.Ring, len(ring)) // as it will be read again, so closed by then or not
+		for i, p := range ring {
+			rounded[i] = orb.Point{round8(p[0]), round8(p[1])}
+		}
+		if !isClosed(rounded) {
+			kind = "MultiLineString"
+		}
+		if len(rounded) > 1 {
+			rings = append(rings, positions(rounded))
+		}
+	}
+	if len(rings) == 0 {
+		return nil
+	}
+	return &jobGeometry{kind, rings}
+}
+
+// isClosed reports whether GeoJSON accepts the ring: 4 positions or more, the
+// first and last the same.
+func isClosed(ring orb.Ring) bool {
+	return len(ring) >= 4 && ring[0] == ring[len(ring)-1]
+}
+
+func positions(ring orb.Ring) []position {
+	out := make([]position, len(ring))
+	for i, p := range ring {
+		out[i] = position(p)
+	}
+	return out
+}
+
+// ReadJob reads a record that WriteJob wrote. Client parts come back as they
+// were written, site and flight areas with closed rings. An error is a
+// *ReadError that says why data is no job record.
+func ReadJob(data []byte) (Job, error) {
+	lim := DefaultLimits
+	if int64(len(data)) > lim.Bytes {
+		return Job{}, &ReadError{Text: "the job record is larger than the limit of " + megabytes(lim.Bytes)}
+	}
+	text, err := toUTF8(data)
+	if err != nil || !bytes.HasPrefix(bytes.TrimSpace(text), []byte("{")) {
+		return Job{}, &ReadError{Text: "this is not a job record; one is the GeoJSON file that preparing a boundary writes"}
+	}
+	var record struct {
+		Head     *jobHead `json:"selvage_job"`
+		Features []struct {
+			Properties jobProperties   `json:"properties"`
+			Geometry   json.RawMessage `json:"geometry"`
+		} `json:"features"`
+		Findings []finding.Finding `json:"findings"`
+		Mends    []Mended          `json:"mends"`
+	}
+	if err := json.Unmarshal(text, &record); err != nil {
+		return Job{}, jobFault(text, err)
+	}
+	head := record.Head
+	switch {
+	case head == nil:
+		return Job{}, &ReadError{Text: "this is not a job record: it has no member “selvage_job”"}
+	case head.Version != jobVersion:
+		return Job{}, &ReadError{Text: fmt.Sprintf("this job record is of version %d; version %d is read here", head.Version, jobVersion)}
+	}
+	job := Job{
+		ToolVersion: head.ToolVersion, ClientFile: head.ClientFile, ClientSHA256: head.ClientSHA256,
+		Buffer: head.Buffer, Join: head.Join, MitreLimit: head.MitreLimit,
+		ClientArea: head.ClientArea, SiteArea: head.SiteArea, FlightArea: head.FlightArea,
+		MinDistance: head.MinDistance, Findings: record.Findings, Mends: record.Mends,
+	}
+	for i, f := range record.Features {
+		polygons, err := jobShape(f.Geometry, lim, f.Properties.Role == roleClient)
+		if err != nil {
+			return Job{}, inRecord(i+1, err)
+		}
+		p := f.Properties
+		switch p.Role {
+		case roleClient:
+			place := finding.Place{File: head.ClientFile, Line: p.Line, Feature: p.Feature, Name: p.Name, Part: p.Part}
+			for _, polygon := range polygons {
+				job.Client = append(job.Client, Part{p.Name, place, polygon})
+			}
+		case roleSite:
+			job.Site = append(job.Site, Area{p.Name, polygons})
+		case roleFlight:
+			job.Flight = append(job.Flight, Area{p.Name, polygons})
+		default:
+			return Job{}, inRecord(i+1, &ReadError{Text: fmt.Sprintf("the role %s is not client, site or flight", quote(p.Role))})
+		}
+	}
+	if len(job.Site) == 0 {
+		return Job{}, &ReadError{Text: "the job record is incomplete: it has no site area"}
+	}
+	return job, nil
+}
+
+// jobShape reads the geometry of a feature; lines are taken as rings when they may be.
+func jobShape(geometry json.RawMessage, lim Limits, lines bool) (orb.MultiPolygon, error) {
+	r := &reading{src: newSource(geometry), lim: lim}
+	var shape struct {
+		Type        string          `json:"type"`
+		Coordinates json.RawMessage `json:"coordinates"`
+	}
+	if err := json.Unmarshal(geometry, &shape); err != nil {
+		return nil, &ReadError{Text: "the geometry is damaged"}
+	}
+	if shape.Type == "MultiLineString" && lines {
+		r.src = newSource(shape.Coordinates)
+		j := walkFrom(r, 0, 0)
+		var rings orb.Polygon
+		err := j.list("a list of rings", func() error {
+			j.ring++
+			ring, err := j.positions(false)
+			rings = append(rings, ring)
+			return err
+		})
+		return orb.MultiPolygon{rings}, err
+	}
+	if err := walkFrom(r, 0, 0).geometry(); err != nil {
+		return nil, err
+	}
+	if r.paths.count+r.points.count > 0 {
+		return nil, &ReadError{Text: "its shape is not a polygon"}
+	}
+	var polygons orb.MultiPolygon
+	for _, part := range r.parts {
+		for k, ring := range part.Polygon {
+			if !lines && !isClosed(ring) {
+				return nil, &ReadError{finding.Place{Part: part.Place.Part, Ring: k + 1}, "the ring is not closed"}
+			}
+		}
+		polygons = append(polygons, part.Polygon)
+	}
+	return polygons, nil
+}
+
+// inRecord places a fault of a geometry in the record's n-th feature.
+func inRecord(n int, err error) error {
+	var fault *ReadError
+	if !errors.As(err, &fault) {
+		return err
+	}
+	p := fault.Place
+	return &ReadError{finding.Place{Feature: n, Part: p.Part, Ring: p.Ring, Vertex: p.Vertex}, "the job record is damaged: " + fault.Text}
+}
+
+func jobFault(text []byte, err error) error {
+	at := int64(-1)
+	var syntax *json.SyntaxError
+	var kind *json.UnmarshalTypeError
+	switch {
+	case errors.As(err, &syntax):
+		at = syntax.Offset
+	case errors.As(err, &kind):
+		at = kind.Offset
+	}
+	fault := &ReadError{Text: "the job record is damaged: " + printable(err.Error(), 120)}
+	if at >= 0 {
+		fault.Place.Line, fault.Place.Column = newSource(text).position(at)
+	}
+	return fault
+}

@@ -1,0 +1,213 @@
+package boundary
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"strings"
+	"unicode"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+)
+
+// Limits bound what Read takes in. Start from DefaultLimits.
+type Limits struct {
+	Bytes         int64 // of the file
+	UnzippedBytes int64 // of the KML inside a KMZ
+	Depth         int   // elements, objects or lists inside one another
+	Vertices      int   // of all shapes together; each ring counts as one more
+}
+
+// DefaultLimits are far beyond any boundary that is flown in one job.
+var DefaultLimits = Limits{
+	Bytes:         100_000_000,
+	UnzippedBytes: 300_000_000,
+	Depth:         100,
+	Vertices:      2_000_000,
+}
+
+// File is a boundary file as it was read.
+type File struct {
+	Name     string
+	Format   string // in words: "KML", "KMZ (doc.kml)", "GeoJSON"
+	SHA256   string // of the file's bytes, in hexadecimal
+	Parts    []Part
+	Findings []finding.Finding // what reading noticed
+}
+
+// Part is one polygon of a file, in degrees lon/lat. Its rings are exactly as
+// the file has them: perhaps unclosed, crossing or empty, but every number is
+// finite. Place gives the feature, the part within it, and line and column.
+type Part struct {
+	Name    string
+	Place   finding.Place
+	Polygon orb.Polygon
+}
+
+// Area is a named, valid shape in degrees lon/lat.
+type Area struct {
+	Name  string
+	Shape orb.MultiPolygon
+}
+
+// ReadError says what stopped the reading of a file, and where.
+type ReadError struct {
+	Place finding.Place
+	Text  string
+}
+
+func (e *ReadError) Error() string {
+	var b strings.Builder
+	p := e.Place
+	switch {
+	case p.File != "" && p.Line > 0:
+		fmt.Fprintf(&b, "%s:%d:%d: ", p.File, p.Line, p.Column)
+	case p.File != "":
+		b.WriteString(p.File + ": ")
+	case p.Line > 0:
+		fmt.Fprintf(&b, "line %d, column %d: ", p.Line, p.Column)
+	}
+	if words := where(p); words != "" {
+		b.WriteString(words + ": ")
+	}
+	b.WriteString(e.Text)
+	return b.String()
+}
+
+// where puts a place within a file in words: "feature 3 (“North”), part 1, ring 1, vertex 5".
+func where(p finding.Place) string {
+	var words []string
+	add := func(word string, n int) {
+		if n > 0 {
+			words = append(words, fmt.Sprintf("%s %d", word, n))
+		}
+	}
+	add("feature", p.Feature)
+	if p.Feature > 0 && p.Name != "" {
+		words[0] += " (“" + p.Name + "”)"
+	}
+	add("part", p.Part)
+	add("ring", p.Ring)
+	add("vertex", p.Vertex)
+	return strings.Join(words, ", ")
+}
+
+// Read reads the polygons of a KML, KMZ or GeoJSON file. The content decides
+// which of them it is; name only labels findings and errors. A file without
+// any polygon is read without error: it has no parts, and a finding says what
+// it holds instead. An error is a *ReadError, with a place where there is one.
+func Read(name string, data []byte, lim Limits) (*File, error) {
+	fail := func(format string, args ...any) (*File, error) {
+		return nil, &ReadError{finding.Place{File: name}, fmt.Sprintf(format, args...)}
+	}
+	if int64(len(data)) > lim.Bytes {
+		return fail("the file is larger than the limit of %s", megabytes(lim.Bytes))
+	}
+	if len(data) == 0 {
+		return fail("the file is empty")
+	}
+	sum := sha256.Sum256(data)
+	file := &File{Name: name, SHA256: hex.EncodeToString(sum[:])}
+
+	var r *reading
+	var err error
+	if isZip(data) {
+		r, file.Format, err = readKMZ(name, data, lim)
+	} else if what := binaryKind(data); what != "" {
+		return fail("%s, not a KML, KMZ or GeoJSON file", what)
+	} else {
+		r, file.Format, err = readText(name, data, lim)
+	}
+	if err != nil {
+		return nil, err
+	}
+	file.Parts, file.Findings = r.parts, r.findings()
+	return file, nil
+}
+
+// readText reads KML or GeoJSON, whichever the first character announces.
+func readText(name string, data []byte, lim Limits) (*reading, string, error) {
+	fail := func(format string, args ...any) (*reading, string, error) {
+		return nil, "", &ReadError{finding.Place{File: name}, fmt.Sprintf(format, args...)}
+	}
+	text, err := toUTF8(data)
+	if err != nil {
+		return fail("%v", err)
+	}
+	r := &reading{file: name, src: newSource(text), lim: lim}
+	body := bytes.TrimLeftFunc(text, unicode.IsSpace)
+	switch {
+	case len(body) == 0:
+		return fail("the file holds nothing but white space")
+	case body[0] == '<':
+		return r, "KML", readKML(r, len(text)-len(body))
+	case body[0] == '{':
+		return r, "GeoJSON", readGeoJSON(r)
+	case body[0] == '[':
+		return fail("this looks like JSON, but a GeoJSON file begins with an object { }, not with a list [ ]")
+	}
+	return fail("not a KML, KMZ or GeoJSON file: it begins with %s", quote(firstLine(body)))
+}
+
+func isZip(data []byte) bool {
+	return bytes.HasPrefix(data, []byte("PK\x03\x04")) || bytes.HasPrefix(data, []byte("PK\x05\x06"))
+}
+
+// binaryKind names the content that is sometimes sent in place of a boundary
+// file, by its first bytes, "" when it may be text.
+func binaryKind(data []byte) string {
+	for _, kind := range []struct{ magic, what string }{
+		{"\x00\x00\x27\x0a", "this is a shapefile"},
+		{"%PDF-", "this is a PDF document"},
+		{"\xff\xd8\xff", "this is a JPEG image"},
+		{"\x89PNG", "this is a PNG image"},
+		{"II*\x00", "this is a TIFF image"},
+		{"MM\x00*", "this is a TIFF image"},
+		{"AC10", "this is a DWG drawing"},
+		{"SQLite format 3", "this is a database, perhaps a GeoPackage"},
+		{"\x1f\x8b", "this is a gzip archive"},
+		{"7z\xbc\xaf", "this is a 7z archive"},
+		{"Rar!", "this is a RAR archive"},
+	} {
+		if bytes.HasPrefix(data, []byte(kind.magic)) {
+			return kind.what
+		}
+	}
+	return ""
+}
+
+func firstLine(text []byte) string {
+	line, _, _ := bytes.Cut(text, []byte("\n"))
+	return string(line[:min(len(line), 400)])
+}
+
+// quote puts s in quotation marks, shortened and with nothing unprintable in it.
+func quote(s string) string { return "“" + printable(s, 40) + "”" }
+
+// printable is s on one line, cut after limit characters.
+func printable(s string, limit int) string {
+	s = strings.Map(func(c rune) rune {
+		if unicode.IsSpace(c) {
+			return ' '
+		}
+		if !unicode.IsPrint(c) {
+			return '\ufffd'
+		}
+		return c
+	}, s)
+	s = strings.Join(strings.Fields(s), " ")
+	if letters := []rune(s); len(letters) > limit {
+		return string(letters[:limit-1]) + "…"
+	}
+	return s
+}
+
+func megabytes(n int64) string {
+	if n < 1_000_000 {
+		return fmt.Sprintf("%d bytes", n)
+	}
+	return fmt.Sprintf("%g MB", float64(n)/1e6)
+}

@@ -1,0 +1,224 @@
+package boundary
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+)
+
+// reading gathers what a walk through a file comes across, and knows where the
+// walk is, so that every fault can say so.
+type reading struct {
+	file string
+	src  *source
+	lim  Limits
+
+	feature, part, ring, vertex int  // where the walk is, from 1; 0 outside
+	begun                       int  // len(parts) when the feature began
+	polygons, shapes            int  // in the feature so far; shapes are of any kind
+	hollow                      bool // whether the feature has a polygon without any ring
+	used                        int  // of lim.Vertices
+
+	parts         []Part
+	paths, points tally
+	bare, links   tally
+	heights       heights
+	unread        finding.Finding // other KML files in an archive; no code when there are none
+}
+
+// tally counts things that are left out, and remembers the first.
+type tally struct {
+	count, vertices int
+	first           finding.Place
+}
+
+func (t *tally) add(p finding.Place, vertices int) {
+	if t.count == 0 {
+		t.first = p
+	}
+	t.count++
+	t.vertices += vertices
+}
+
+type heights struct {
+	given, vertices int
+	least, most     float64
+	telling         bool // whether one of them is not the usual filler, 0
+}
+
+func (h *heights) add(metres float64) {
+	if h.given == 0 {
+		h.least, h.most = metres, metres
+	}
+	h.given++
+	h.least, h.most = min(h.least, metres), max(h.most, metres)
+	h.telling = h.telling || metres != 0
+}
+
+// place is where the walk is now, with the line and column of offset.
+func (r *reading) place(offset int64) finding.Place {
+	line, column := r.src.position(offset)
+	return finding.Place{
+		File: r.file, Line: line, Column: column,
+		Feature: r.feature, Part: r.part, Ring: r.ring, Vertex: r.vertex,
+	}
+}
+
+func (r *reading) fault(offset int64, format string, args ...any) error {
+	return &ReadError{r.place(offset), fmt.Sprintf(format, args...)}
+}
+
+func (r *reading) beginFeature() {
+	r.feature++
+	r.begun, r.polygons, r.shapes, r.hollow = len(r.parts), 0, 0, false
+}
+
+// endFeature gives the feature that began at offset its name, which a file may
+// tell only after the shapes.
+func (r *reading) endFeature(offset int64, name string) {
+	if r.shapes == 0 || r.hollow {
+		if r.bare.count == 0 {
+			r.bare.first = r.place(offset)
+		}
+		r.bare.count++
+	}
+	name = printable(name, 200)
+	for i := r.begun; i < len(r.parts); i++ {
+		r.parts[i].Name, r.parts[i].Place.Name = name, name
+	}
+	for _, t := range []*tally{&r.paths, &r.points, &r.bare} {
+		if t.count > 0 && t.first.Feature == r.feature {
+			t.first.Name = name
+		}
+	}
+}
+
+// spend counts one vertex or ring, and reports whether the limit allows it.
+func (r *reading) spend() bool {
+	r.used++
+	return r.used <= r.lim.Vertices
+}
+
+func (r *reading) overspent(offset int64) error {
+	return r.fault(offset, "the file holds more than the limit of %d vertices and rings", r.lim.Vertices)
+}
+
+// beginPart steps into the next polygon, which begins at offset.
+func (r *reading) beginPart(offset int64) finding.Place {
+	r.polygons++
+	r.part = r.polygons
+	return r.place(offset)
+}
+
+// endPart keeps the polygon that began at a place, unless it has no ring.
+func (r *reading) endPart(at finding.Place, rings orb.Polygon) {
+	r.part, r.ring, r.vertex = 0, 0, 0
+	r.shapes++
+	if len(rings) == 0 {
+		r.polygons--
+		r.hollow = true
+		return
+	}
+	r.parts = append(r.parts, Part{Place: at, Polygon: rings})
+	for _, ring := range rings {
+		r.heights.vertices += len(ring)
+	}
+}
+
+func (r *reading) addPath(at finding.Place, vertices int) {
+	r.shapes++
+	r.paths.add(at, vertices)
+}
+
+func (r *reading) addPoint(at finding.Place) {
+	r.shapes++
+	r.points.add(at, 1)
+}
+
+// findings tells what was noticed, one finding a kind.
+func (r *reading) findings() []finding.Finding {
+	var all []finding.Finding
+	add := func(code finding.Code, s finding.Severity, p finding.Place, amount int, unit, format string, args ...any) {
+		all = append(all, finding.Finding{
+			Code: code, Severity: s, Place: p, Text: fmt.Sprintf(format, args...),
+			Amount: float64(amount), Unit: unit,
+		})
+	}
+	if len(r.parts) == 0 {
+		add(finding.NoPolygon, finding.NeedsAnswer, finding.Place{File: r.file}, 0, "polygons",
+			"The file holds no polygon%s. Ask the client for the area as a polygon.", r.instead())
+	}
+	if t := r.paths; t.count > 0 {
+		add(finding.PathNotArea, finding.Note, t.first, t.count, "paths",
+			"%s with %s %s left out: a path is not an area.",
+			count(t.count, "path", "paths"), count(t.vertices, "point", "points"), plural(t.count, "is", "are"))
+	}
+	if t := r.points; t.count > 0 {
+		add(finding.PointsNotArea, finding.Note, t.first, t.count, "points",
+			"%s left out: a point is not an area.", count(t.count, "single point is", "single points are"))
+	}
+	if t := r.bare; t.count > 0 {
+		first := strconv.Itoa(t.first.Feature)
+		if t.first.Name != "" {
+			first += " (“" + t.first.Name + "”)"
+		}
+		text := "Feature " + first + " has no shape or an empty one. Ask the client whether something is missing."
+		if t.count > 1 {
+			text = fmt.Sprintf("%d features have no shape or an empty one; the first is feature %s. Ask the client whether something is missing.", t.count, first)
+		}
+		add(finding.NoGeometry, finding.NeedsAnswer, t.first, t.count, "features", "%s", text)
+	}
+	if t := r.links; t.count > 0 {
+		add(finding.NetworkLink, finding.NeedsAnswer, t.first, t.count, "links",
+			"%s to another file; links are never followed. If the area lies there, ask the client for that file.",
+			count(t.count, "link points", "links point"))
+	}
+	if r.unread.Code != "" {
+		all = append(all, r.unread)
+	}
+	if h := r.heights; h.telling {
+		span := height(h.least)
+		if h.most != h.least {
+			span += " to " + height(h.most)
+		}
+		add(finding.AltitudePresent, finding.Note, finding.Place{File: r.file}, h.given, "vertices",
+			"%d of %s %s a height (%s). A boundary needs none, so heights are left out.",
+			h.given, count(h.vertices, "vertex", "vertices"), plural(h.given, "carries", "carry"), span)
+	}
+	return all
+}
+
+// instead says what a file without polygons does hold.
+func (r *reading) instead() string {
+	var found []string
+	if t := r.paths; t.count > 0 {
+		found = append(found, count(t.count, "path", "paths")+" of "+count(t.vertices, "point", "points"))
+	}
+	if t := r.points; t.count > 0 {
+		found = append(found, count(t.count, "single point", "single points"))
+	}
+	if t := r.links; t.count > 0 {
+		found = append(found, count(t.count, "link", "links")+" to other files")
+	}
+	if t := r.bare; t.count > 0 {
+		found = append(found, count(t.count, "feature", "features")+" without a shape")
+	}
+	if len(found) == 0 {
+		return ": it is empty"
+	}
+	return ", only " + enumerate(found)
+}
+
+// enumerate joins words as in "a, b and c".
+func enumerate(words []string) string {
+	if n := len(words); n > 1 {
+		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
+	}
+	return strings.Join(words, "")
+}
+
+func height(metres float64) string { return strconv.FormatFloat(metres, 'g', 6, 64) + " m" }
