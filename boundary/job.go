@@ -197,12 +197,17 @@ func jobFeatures(job Job) ([]jobFeature, error) {
 	for _, group := range []struct {
 		role  string
 		areas []Area
-	}{{roleSite, job.Site}, {roleFlight, job.Flight}} {
+		round func(float64) float64
+	}{
+		{roleSite, job.Site, func(degrees float64) float64 { return degrees }}, // the client's own numbers stay
+		{roleFlight, job.Flight, round8},
+	} {
 		for _, area := range group.areas {
-			polygons := make([][][]position, len(area.Shape))
-			for i, polygon := range area.Shape {
+			shape := onGlobe(area.Shape)
+			polygons := make([][][]position, len(shape))
+			for i, polygon := range shape {
 				for k, ring := range polygon {
-					written, err := writtenRing(ring, k == 0)
+					written, err := writtenRing(ring, k == 0, group.round)
 					if err != nil {
 						return nil, fmt.Errorf("%s area %s, polygon %d, ring %d: %w", group.role, quote(area.Name), i+1, k+1, err)
 					}

@@ -15,12 +15,13 @@ import (
 // own, clamped to the ground and without heights. Degrees are rounded to 8
 // decimals, about a millimetre. Rings are closed, outlines run
 // counter-clockwise and holes clockwise. It fails, before anything is written,
-// on a position that is not on the globe and on a ring that encloses nothing.
+// on a position that is not on the globe and on a ring that encloses nothing. A
+// shape across the antimeridian is cut there.
 func WriteKML(w io.Writer, document string, areas []Area) error {
 	doc := kml.Document(kml.Name(document))
 	taken := map[string]bool{}
 	for _, area := range areas {
-		for i, polygon := range area.Shape {
+		for i, polygon := range onGlobe(area.Shape) {
 			rings, err := kmlRings(polygon)
 			if err != nil {
 				return fmt.Errorf("area %s, polygon %d: %w", quote(area.Name), i+1, err)
@@ -63,7 +64,7 @@ func kmlRings(polygon orb.Polygon) ([][]kml.Coordinate, error) {
 	}
 	rings := make([][]kml.Coordinate, len(polygon))
 	for i, ring := range polygon {
-		rounded, err := writtenRing(ring, i == 0)
+		rounded, err := writtenRing(ring, i == 0, round8)
 		if err != nil {
 			return nil, fmt.Errorf("ring %d: %w", i+1, err)
 		}
@@ -74,15 +75,15 @@ func kmlRings(polygon orb.Polygon) ([][]kml.Coordinate, error) {
 	return rings, nil
 }
 
-// writtenRing is ring as files carry it: rounded, closed, and turned
-// counter-clockwise for an outline, clockwise for a hole.
-func writtenRing(ring orb.Ring, outline bool) (orb.Ring, error) {
+// writtenRing is ring as files carry it: each number rounded, closed, and
+// turned counter-clockwise for an outline, clockwise for a hole.
+func writtenRing(ring orb.Ring, outline bool, round func(float64) float64) (orb.Ring, error) {
 	var out orb.Ring
 	for i, p := range ring {
 		if !(math.Abs(p[0]) <= 180 && math.Abs(p[1]) <= 90) { // NaN fails too
 			return nil, fmt.Errorf("vertex %d at longitude %v, latitude %v is not on the globe", i+1, p[0], p[1])
 		}
-		out = append(out, orb.Point{round8(p[0]), round8(p[1])})
+		out = append(out, orb.Point{round(p[0]), round(p[1])})
 	}
 	if n := len(out); n > 0 && out[0] != out[n-1] {
 		out = append(out, out[0])

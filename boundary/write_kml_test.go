@@ -172,7 +172,7 @@ func TestWriteKMLRefuses(t *testing.T) {
 	}{
 		{"NaN", orb.Polygon{spoilt(orb.Point{math.NaN(), 2})}, "area “Meadow”, polygon 2: ring 1: vertex 3 at longitude NaN, latitude 2 is not on the globe"},
 		{"infinite", orb.Polygon{square(0, 0, 9), spoilt(orb.Point{2, math.Inf(-1)})}, "area “Meadow”, polygon 2: ring 2: vertex 3 at longitude 2, latitude -Inf is not on the globe"},
-		{"longitude", orb.Polygon{spoilt(orb.Point{180.5, 2})}, "area “Meadow”, polygon 2: ring 1: vertex 3 at longitude 180.5, latitude 2 is not on the globe"},
+		{"longitude", orb.Polygon{spoilt(orb.Point{580.5, 2})}, "area “Meadow”, polygon 2: ring 1: vertex 3 at longitude 580.5, latitude 2 is not on the globe"},
 		{"latitude", orb.Polygon{spoilt(orb.Point{2, -90.5})}, "area “Meadow”, polygon 2: ring 1: vertex 3 at longitude 2, latitude -90.5 is not on the globe"},
 		{"no ring", orb.Polygon{}, "area “Meadow”, polygon 2: it has no outline"},
 		{"no vertex", orb.Polygon{{}}, "area “Meadow”, polygon 2: ring 1: it has 0 positions; a ring needs 3 or more, and the first again"},

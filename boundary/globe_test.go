@@ -1,0 +1,61 @@
+package boundary
+
+import (
+	"bytes"
+	"math"
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/plane"
+)
+
+// A job across the antimeridian comes out cut there, and is whole again when
+// it is read: RFC 7946, 3.1.9.
+func TestAcrossTheAntimeridian(t *testing.T) {
+	site, err := Mend(drawn(t, orb.Point{179.998, -17}, "POLYGON((0 0,4 0.3,4 3,2 3,2.2 5,0 4.5,0 0))"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	flight, err := Expand(site, Margin{Buffer: 30})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var job, kml bytes.Buffer
+	if err := WriteJob(&job, Job{Site: site.Areas, Flight: flight.Areas}); err != nil {
+		t.Fatal(err)
+	}
+	if err := WriteKML(&kml, "across", flight.Areas); err != nil {
+		t.Fatal(err)
+	}
+	back, err := Read("across.kml", kml.Bytes(), DefaultLimits)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(back.Parts) != 2 {
+		t.Errorf("%d parts, want one on each side", len(back.Parts))
+	}
+	record, err := ReadJob(job.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name  string
+		shape orb.MultiPolygon
+		want  float64
+	}{
+		{"site", record.Site[0].Shape, site.Area},
+		{"flight", record.Flight[0].Shape, flight.Area},
+	} {
+		for _, p := range c.shape.Bound().ToRing() {
+			if math.Abs(p[0]) > 180 {
+				t.Errorf("%s reaches longitude %v", c.name, p[0])
+			}
+		}
+		whole := plane.Unwrap(c.shape)
+		whole = plane.Union(plane.DegreeGrid(whole.Bound(), decimals), whole)
+		if got := plane.GeodesicArea(whole); len(whole) != 1 || math.Abs(got-c.want) > 1 {
+			t.Errorf("%s: %d pieces of %v m², want one of %v", c.name, len(whole), got, c.want)
+		}
+	}
+}
