@@ -28,7 +28,7 @@ func TestAcrossTheAntimeridian(t *testing.T) {
 	if err := WriteKML(&kml, "across", flight.Areas); err != nil {
 		t.Fatal(err)
 	}
-	back, err := Read("across.kml", kml.Bytes(), DefaultLimits)
+	back, err := Read("across.kml", kml.Bytes(), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -108,7 +108,7 @@ func TestJobIsGeoJSON(t *testing.T) {
 		t.Errorf("got %q, want %q", roles, want)
 	}
 	// This package's own reader takes it too.
-	f, err := Read("job.geojson", data, DefaultLimits)
+	f, err := Read("job.geojson", data, Options{})
 	if err != nil || len(f.Parts) != 4 {
 		t.Errorf("%v, %v", f, err)
 	}

@@ -13,6 +13,14 @@ import (
 	"selvage/boundary/finding"
 )
 
+// Options say how a file is to be read. The zero Options are the usual ones.
+type Options struct {
+	Limits    Limits            // the zero Limits stand for DefaultLimits
+	CRS       string            // the coordinate system of the file's numbers, where the file does not tell; "" for lon/lat on WGS 84
+	ClosePath bool              // take a path or a row of points as the outline of an area
+	Beside    map[string][]byte // the files that belong to this one, by lower-case extension: ".prj", ".dbf"
+}
+
 // Limits bound what Read takes in. Start from DefaultLimits.
 type Limits struct {
 	Bytes         int64 // of the file
@@ -99,7 +107,11 @@ func where(p finding.Place) string {
 // which of them it is; name only labels findings and errors. A file without
 // any polygon is read without error: it has no parts, and a finding says what
 // it holds instead. An error is a *ReadError, with a place where there is one.
-func Read(name string, data []byte, lim Limits) (*File, error) {
+func Read(name string, data []byte, o Options) (*File, error) {
+	lim := o.Limits
+	if lim == (Limits{}) {
+		lim = DefaultLimits
+	}
 	fail := func(format string, args ...any) (*File, error) {
 		return nil, &ReadError{finding.Place{File: name}, fmt.Sprintf(format, args...)}
 	}

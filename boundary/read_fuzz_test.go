@@ -35,7 +35,7 @@ func seeds(f *testing.F, suffix string, add func(data []byte)) {
 // checkRead reads data and holds what Read promises of any input.
 func checkRead(t *testing.T, data []byte) (*File, error) {
 	const name = "fuzz.dat"
-	file, err := Read(name, data, fuzzLimits)
+	file, err := Read(name, data, Options{Limits: fuzzLimits})
 	if err != nil {
 		var placed *ReadError
 		if !errors.As(err, &placed) || placed.Text == "" || !strings.HasPrefix(placed.Place.File, name) {
@@ -122,7 +122,7 @@ func FuzzReadKMZ(f *testing.F) {
 		if flip != 0 || err != nil || !strings.EqualFold(name, "doc.kml") {
 			return
 		}
-		alone, err := Read("fuzz.dat", text, fuzzLimits)
+		alone, err := Read("fuzz.dat", text, Options{Limits: fuzzLimits})
 		if err != nil || len(alone.Parts) != len(file.Parts) {
 			t.Fatalf("zipped %d parts, plain %v (%v)", len(file.Parts), alone, err)
 		}

@@ -21,12 +21,12 @@ func TestReadCRS(t *testing.T) {
 		"":                                             false,
 	} {
 		text := fmt.Sprintf(`{"crs":{"type":"name","properties":{"name":%q}},"type":"FeatureCollection","features":[]}`, name)
-		_, err := Read("a.geojson", []byte(text), DefaultLimits)
+		_, err := Read("a.geojson", []byte(text), Options{})
 		if (err == nil) != want {
 			t.Errorf("%q: %v", name, err)
 		}
 	}
-	if _, err := Read("a.geojson", []byte(`{"crs":null,"type":"FeatureCollection","features":[]}`), DefaultLimits); err != nil {
+	if _, err := Read("a.geojson", []byte(`{"crs":null,"type":"FeatureCollection","features":[]}`), Options{}); err != nil {
 		t.Error(err)
 	}
 }

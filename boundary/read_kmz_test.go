@@ -39,7 +39,7 @@ func TestReadKMZ(t *testing.T) {
 		{"byte order mark", []string{"doc.kml", "\ufeff" + named("A")}, "A", "doc.kml", nil},
 	}
 	for _, tt := range tests {
-		f, err := Read("area.kmz", zipOf(t, tt.files...), DefaultLimits)
+		f, err := Read("area.kmz", zipOf(t, tt.files...), Options{})
 		if err != nil {
 			t.Errorf("%s: %v", tt.name, err)
 			continue
@@ -59,7 +59,7 @@ func TestReadKMZ(t *testing.T) {
 }
 
 func TestReadKMZNamesWhatIsLeft(t *testing.T) {
-	f, err := Read("area.kmz", zipOf(t, "a.kml", named("a"), "doc.kml", named("A"), "b/b.kml", named("b")), DefaultLimits)
+	f, err := Read("area.kmz", zipOf(t, "a.kml", named("a"), "doc.kml", named("A"), "b/b.kml", named("b")), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -104,7 +104,7 @@ func TestReadKMZErrors(t *testing.T) {
 		{"fault in the KML", zipOf(t, "x/doc.kml", "<kml>\n <Folder>"), "a.kmz/x/doc.kml:2:10: the file ends in the middle; it may be cut off"},
 	}
 	for _, tt := range tests {
-		_, err := Read("a.kmz", tt.data, DefaultLimits)
+		_, err := Read("a.kmz", tt.data, Options{})
 		if err == nil || !strings.HasPrefix(err.Error(), tt.want) {
 			t.Errorf("%s:\n got %v\nwant %s", tt.name, err, tt.want)
 		}
@@ -125,7 +125,7 @@ func TestReadKMZStored(t *testing.T) {
 	if err := z.Close(); err != nil {
 		t.Fatal(err)
 	}
-	f, err := Read("a", out.Bytes(), DefaultLimits)
+	f, err := Read("a", out.Bytes(), Options{})
 	if err != nil || len(f.Parts) != 1 {
 		t.Errorf("%v, %v", f, err)
 	}

@@ -82,7 +82,7 @@ func TestReadFixtures(t *testing.T) {
 	}
 	for _, tt := range tests {
 		data := fixture(t, tt.file)
-		f, err := Read(tt.file, data, DefaultLimits)
+		f, err := Read(tt.file, data, Options{})
 		if err != nil {
 			t.Errorf("%s: %v", tt.file, err)
 			continue
@@ -103,7 +103,7 @@ func TestReadFixtures(t *testing.T) {
 }
 
 func TestReadKeepsRings(t *testing.T) {
-	f, err := Read("defects.kml", fixture(t, "defects.kml"), DefaultLimits)
+	f, err := Read("defects.kml", fixture(t, "defects.kml"), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -146,7 +146,7 @@ func TestReadOddPlaces(t *testing.T) {
 		{"a long name", `{"type":"Feature","id":"` + strings.Repeat("ä", 300) + `","geometry":{"type":"Polygon","coordinates":[[]]}}`, []string{"1.1 " + strings.Repeat("ä", 199) + "… [0]"}, nil},
 	}
 	for _, tt := range tests {
-		f, err := Read("a", []byte(tt.text), DefaultLimits)
+		f, err := Read("a", []byte(tt.text), Options{})
 		if err != nil {
 			t.Errorf("%s: %v", tt.name, err)
 			continue
@@ -164,11 +164,11 @@ func TestReadOddPlaces(t *testing.T) {
 // finds the same vertices.
 func TestReadAgrees(t *testing.T) {
 	data := fixture(t, "fields.geojson")
-	a, err := Read("fields.geojson", data, DefaultLimits)
+	a, err := Read("fields.geojson", data, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := Read("fields.kml", fixture(t, "fields.kml"), DefaultLimits)
+	b, err := Read("fields.kml", fixture(t, "fields.kml"), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -220,7 +220,7 @@ func TestReadFindings(t *testing.T) {
 		}},
 	}
 	for _, tt := range tests {
-		f, err := Read(tt.file, fixture(t, tt.file), DefaultLimits)
+		f, err := Read(tt.file, fixture(t, tt.file), Options{})
 		if err != nil {
 			t.Errorf("%s: %v", tt.file, err)
 			continue
@@ -243,7 +243,7 @@ func TestReadFillerHeights(t *testing.T) {
 		"1,2,0 3,2,0 3,4,0 1,2,0":    0,
 		"1,2,0 3,2,0 3,4,-1.5 1,2,0": 1,
 	} {
-		f, err := Read("a.kml", []byte(ringKML(text)), DefaultLimits)
+		f, err := Read("a.kml", []byte(ringKML(text)), Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -258,7 +258,7 @@ func TestReadPlaces(t *testing.T) {
 		"fields.kml":     {"12:7", "26:11", "28:13"},
 		"fields.geojson": {"12:24", "22:11", "23:11"},
 	} {
-		f, err := Read(file, fixture(t, file), DefaultLimits)
+		f, err := Read(file, fixture(t, file), Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -373,7 +373,7 @@ func TestReadErrors(t *testing.T) {
 		if line > 0 {
 			want = fmt.Sprintf("area.dat:%d:%d: %s", line, column, tt.want)
 		}
-		f, err := Read("area.dat", []byte(text), DefaultLimits)
+		f, err := Read("area.dat", []byte(text), Options{})
 		if err == nil {
 			t.Errorf("%s: read without error: %q", tt.name, summary(f))
 			continue
@@ -411,13 +411,13 @@ func TestReadLimits(t *testing.T) {
 		{"rings of GeoJSON", []byte(`{"type":"Polygon","coordinates":[` + strings.Repeat("[],", 8) + `[]]}`), "feature 1, part 1, ring 9: the file holds more than the limit of 8 vertices and rings"},
 	}
 	for _, tt := range tests {
-		_, err := Read("a", tt.data, lim)
+		_, err := Read("a", tt.data, Options{Limits: lim})
 		if err == nil || !strings.HasSuffix(err.Error(), tt.want) || tt.want == "" && !strings.Contains(err.Error(), "limit of 12") {
 			t.Errorf("%s:\n got %v\nwant %s", tt.name, err, tt.want)
 		}
 	}
 	// Exactly the limit is allowed: one ring and 7 vertices.
-	if _, err := Read("a", []byte(ringKML(strings.Repeat("1,2 ", 7))), lim); err != nil {
+	if _, err := Read("a", []byte(ringKML(strings.Repeat("1,2 ", 7))), Options{Limits: lim}); err != nil {
 		t.Error(err)
 	}
 }
@@ -438,7 +438,7 @@ func TestReadExactNumbers(t *testing.T) {
 			ringKML(strings.Join(kml, " ")),
 			`{"type":"Polygon","coordinates":[[` + strings.Join(json, ",") + `]]}`,
 		} {
-			f, err := Read("a", []byte(text), DefaultLimits)
+			f, err := Read("a", []byte(text), Options{})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -26,7 +26,7 @@ func TestReadWhiteSpace(t *testing.T) {
 		"1,2 3,2 <!-- corner --> 3,4.5 1,2",
 		"1,2&#10;3,2&#x20;3,4.5&#9;1,2",
 	} {
-		f, err := Read("a.kml", []byte(ringKML(text)), DefaultLimits)
+		f, err := Read("a.kml", []byte(ringKML(text)), Options{})
 		if err != nil {
 			t.Errorf("%q: %v", text, err)
 			continue
@@ -70,7 +70,7 @@ func TestReadEncodings(t *testing.T) {
 		{"GeoJSON in UTF-16", plain, utf16With("\ufeff"+`{"type":"Feature","properties":{"name":"Ödmoor – 𝔉eld"},"geometry":{"type":"Polygon","coordinates":[[[1,2],[3,2],[3,4],[1,2]]]}}`, binary.LittleEndian)},
 	}
 	for _, tt := range tests {
-		f, err := Read("a", tt.data, DefaultLimits)
+		f, err := Read("a", tt.data, Options{})
 		if err != nil {
 			t.Errorf("%s: %v", tt.name, err)
 			continue
@@ -79,7 +79,7 @@ func TestReadEncodings(t *testing.T) {
 			t.Errorf("%s: %q", tt.name, summary(f))
 		}
 	}
-	_, err := Read("a.kml", []byte(declare("Shift_JIS")+western(body)), DefaultLimits)
+	_, err := Read("a.kml", []byte(declare("Shift_JIS")+western(body)), Options{})
 	if err == nil || !strings.Contains(err.Error(), "shift_jis") {
 		t.Errorf("an encoding that is not read: %v", err)
 	}

@@ -220,7 +220,7 @@ func TestWriteKMLRoundTrip(t *testing.T) {
 		if err := WriteKML(&out, "Job", []Area{{"Star", orb.MultiPolygon{polygon}}}); err != nil {
 			rt.Fatal(err)
 		}
-		f, err := Read("star.kml", out.Bytes(), DefaultLimits)
+		f, err := Read("star.kml", out.Bytes(), Options{})
 		if err != nil {
 			rt.Fatal(err)
 		}
