@@ -1,0 +1,279 @@
+package photo
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/paulmach/orb"
+)
+
+// Bounds of a positions table; the first is room for about half a million rows.
+const (
+	mostTableBytes = 64 << 20
+	mostLineBytes  = 64 << 10
+)
+
+// Columns of a positions table.
+const (
+	columnFile   = "file"
+	columnLon    = "lon"
+	columnLat    = "lat"
+	columnAlt    = "alt_m"
+	columnHeight = "height_m"
+	columnYaw    = "yaw_deg"
+	columnPitch  = "pitch_deg"
+	columnRoll   = "roll_deg"
+	columnTime   = "time"
+)
+
+// ReadPositions reads a table with a header line and the columns file, lon,
+// lat (degrees, WGS 84), alt_m, height_m, yaw_deg, pitch_deg, roll_deg and
+// time, in any order; only lon and lat must be there, others are passed over.
+// Commas, semicolons or tabs divide the cells; where they are not commas, a
+// decimal comma is taken too. A blank cell is unknown. Times are RFC 3339; one
+// without a zone is taken as UTC. Each line is a row of its own; a photo
+// without a file is named after its line, as in "row 12".
+//
+// A row that cannot be used comes back as left out, with its line and column.
+// An error means that nothing could be read.
+func ReadPositions(name string, r io.Reader) ([]Photo, []LeftOut, error) {
+	data, err := io.ReadAll(io.LimitReader(r, mostTableBytes+1))
+	if err != nil {
+		return nil, nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if len(data) > mostTableBytes {
+		return nil, nil, fmt.Errorf("%s: the table is larger than %d MiB", name, mostTableBytes>>20)
+	}
+	if bytes.HasPrefix(data, []byte("\xFF\xFE")) || bytes.HasPrefix(data, []byte("\xFE\xFF")) {
+		return nil, nil, fmt.Errorf("%s: the table is UTF-16 text; save it as CSV in UTF-8", name)
+	}
+	var t table
+	var photos []Photo
+	var left []LeftOut
+	number := 0
+	for line := range lines(strings.TrimPrefix(string(data), "\uFEFF")) {
+		number++
+		switch {
+		case strings.TrimSpace(line) == "":
+		case t.index == nil:
+			if t, err = readHeader(line); err != nil {
+				return nil, nil, fmt.Errorf("%s:%d: %w", name, number, err)
+			}
+		default:
+			p, blank, err := t.row(line, fmt.Sprintf("row %d", number))
+			if err != nil {
+				left = append(left, LeftOut{File: p.File, Reason: fmt.Sprintf("line %d%v", number, err)})
+			} else if !blank {
+				photos = append(photos, p)
+			}
+		}
+	}
+	if t.index == nil {
+		return nil, nil, fmt.Errorf("%s: the table is empty", name)
+	}
+	return photos, left, nil
+}
+
+// lines takes the line ends of every system.
+func lines(text string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for text != "" {
+			end := strings.IndexAny(text, "\r\n")
+			if end < 0 {
+				yield(text)
+				return
+			}
+			if !yield(text[:end]) {
+				return
+			}
+			if strings.HasPrefix(text[end:], "\r\n") {
+				end++
+			}
+			text = text[end+1:]
+		}
+	}
+}
+
+func notBlank(cell string) bool { return strings.TrimSpace(cell) != "" }
+
+// splitCells reads one line by itself, so that a stray quotation mark costs one
+// row and not all that follow. Its error begins with the place in the line.
+func splitCells(line string, delimiter rune) ([]string, error) {
+	if len(line) > mostLineBytes {
+		return nil, fmt.Errorf(": it is longer than %d KiB", mostLineBytes>>10)
+	}
+	reader := csv.NewReader(strings.NewReader(line))
+	reader.Comma = delimiter
+	reader.FieldsPerRecord = -1
+	cells, err := reader.Read()
+	var fault *csv.ParseError
+	switch {
+	case errors.Is(err, io.EOF):
+		return nil, nil
+	case errors.As(err, &fault):
+		return nil, fmt.Errorf(", character %d: a quotation mark is out of place", fault.Column)
+	}
+	return cells, err
+}
+
+// table is the header of a positions table.
+type table struct {
+	delimiter rune
+	index     map[string]int // of each known column, from 0
+	columns   int
+}
+
+// readHeader finds the delimiter with which the header names lon and lat.
+func readHeader(line string) (table, error) {
+	known := []string{columnFile, columnLon, columnLat, columnAlt, columnHeight,
+		columnYaw, columnPitch, columnRoll, columnTime}
+	var found []string
+	var fault error
+	for _, delimiter := range []rune{',', ';', '\t'} {
+		cells, err := splitCells(line, delimiter)
+		if err != nil {
+			fault = err
+			continue
+		}
+		t := table{delimiter: delimiter, index: map[string]int{}, columns: len(cells)}
+		for i, cell := range cells {
+			cells[i] = strings.TrimSpace(cell)
+			column := strings.ToLower(cells[i])
+			if !slices.Contains(known, column) {
+				continue
+			}
+			if _, twice := t.index[column]; twice {
+				return t, fmt.Errorf("the column %s is there twice", column)
+			}
+			t.index[column] = i
+		}
+		_, lon := t.index[columnLon]
+		_, lat := t.index[columnLat]
+		if lon && lat {
+			return t, nil
+		}
+		if len(cells) > len(found) {
+			found = cells
+		}
+	}
+	if found == nil {
+		return table{}, fmt.Errorf("the header is unreadable%w", fault)
+	}
+	const most = 30
+	list := strings.Join(found[:min(len(found), most)], ", ")
+	if len(found) > most {
+		list += fmt.Sprintf(" and %d more", len(found)-most)
+	}
+	return table{}, fmt.Errorf("the header needs the columns lon and lat; found: %s", list)
+}
+
+func (t table) cell(cells []string, column string) string {
+	i, ok := t.index[column]
+	if !ok || i >= len(cells) {
+		return ""
+	}
+	return strings.TrimSpace(cells[i])
+}
+
+// row reads one line. Without a file column, or with a fault, the photo carries
+// the name given. Its error begins with the place in the line.
+func (t table) row(line, name string) (p Photo, blank bool, err error) {
+	p = New(name, orb.Point{})
+	cells, err := splitCells(line, t.delimiter)
+	if err != nil {
+		return p, false, err
+	}
+	if !slices.ContainsFunc(cells, notBlank) {
+		return p, true, nil
+	}
+	if file := t.cell(cells, columnFile); file != "" {
+		p.File = file
+	}
+	return p, false, t.fill(&p, cells)
+}
+
+// fill sets p from one row. Its error begins with the place in the line.
+func (t table) fill(p *Photo, cells []string) error {
+	if len(cells) > t.columns && slices.ContainsFunc(cells[t.columns:], notBlank) {
+		return fmt.Errorf(": it has %d cells where the header has %d", len(cells), t.columns)
+	}
+	for _, c := range []struct {
+		column    string
+		value     *float64
+		low, high float64
+	}{
+		{columnLon, &p.Position[0], -180, 180},
+		{columnLat, &p.Position[1], -90, 90},
+		{columnAlt, &p.Altitude, -1e5, 1e5},
+		{columnHeight, &p.Height, -1e5, 1e5},
+		{columnYaw, &p.Yaw, -360, 360},
+		{columnPitch, &p.Pitch, -180, 180},
+		{columnRoll, &p.Roll, -180, 180},
+	} {
+		text := t.cell(cells, c.column)
+		if text == "" {
+			if c.column == columnLon || c.column == columnLat {
+				return t.fault(c.column, "no value")
+			}
+			continue
+		}
+		x, ok := t.number(text)
+		if !ok {
+			return t.fault(c.column, fmt.Sprintf("%.40q is not a number", text))
+		}
+		if math.IsNaN(within(x, c.low, c.high)) {
+			return t.fault(c.column, fmt.Sprintf("%s is not between %g and %g", text, c.low, c.high))
+		}
+		*c.value = x
+	}
+	if _, err := usable(p.Position); err != nil {
+		return fmt.Errorf(": %w", err)
+	}
+	if p.Yaw < 0 {
+		p.Yaw += 360
+	}
+	p.Yaw = math.Mod(p.Yaw, 360)
+	if !math.IsNaN(p.Altitude) {
+		p.AltitudeDatum = UnknownDatum
+	}
+	text := t.cell(cells, columnTime)
+	if text == "" {
+		return nil
+	}
+	var ok bool
+	if p.Time, p.TimeSource, ok = parseTime(text); !ok {
+		return t.fault(columnTime, fmt.Sprintf("%.40q is not a time such as 2026-05-01T10:00:00Z", text))
+	}
+	return nil
+}
+
+func (t table) fault(column, what string) error {
+	return fmt.Errorf(", column %d (%s): %s", t.index[column]+1, column, what)
+}
+
+func (t table) number(text string) (float64, bool) {
+	if t.delimiter != ',' {
+		text = strings.Replace(text, ",", ".", 1)
+	}
+	return parseDecimal(text)
+}
+
+func parseTime(text string) (time.Time, string, bool) {
+	if t, err := time.Parse(time.RFC3339, text); err == nil {
+		return t, TimeFromTable, true
+	}
+	for _, layout := range []string{time.DateTime, "2006-01-02T15:04:05"} {
+		if t, err := time.Parse(layout, text); err == nil {
+			return t, TimeFromTableAsUTC, true
+		}
+	}
+	return time.Time{}, "", false
+}

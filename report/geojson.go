@@ -1,0 +1,168 @@
+package report
+
+import (
+	"bufio"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary"
+)
+
+// WriteGeoJSON writes a feature collection (RFC 7946). Each feature has a
+// property "role": site, flight, photo centre, footprint, zone, stretch or
+// refly; zones, stretches and re-fly areas are numbered as in the note.
+// Positions have at most 8 decimals.
+func WriteGeoJSON(w io.Writer, n Note) error {
+	if n.Audit == nil {
+		return errNoAudit
+	}
+	out := &features{Writer: bufio.NewWriter(w)}
+	a := n.Audit
+	out.WriteString(`{"type":"FeatureCollection","features":[`)
+	if len(n.SiteArea) > 0 {
+		out.add(n.SiteArea, struct {
+			Role string  `json:"role"`
+			Name string  `json:"name,omitempty"`
+			Area rounded `json:"area_m2"`
+		}{"site", clean(n.Site), squareMetres(a.SiteArea)})
+	}
+	if len(n.FlightArea) > 0 {
+		out.add(n.FlightArea, struct {
+			Role string `json:"role"`
+		}{"flight"})
+	}
+	for i, r := range a.Refly {
+		out.add(r.Shape, struct {
+			Role   string  `json:"role"`
+			Number int     `json:"number"`
+			Zones  []int   `json:"zones"`
+			Area   rounded `json:"area_m2"`
+		}{"refly", i + 1, numbers(r.Zones), squareMetres(r.Area)})
+	}
+	for i, z := range a.Zones {
+		out.add(z.Shape, struct {
+			Role   string  `json:"role"`
+			Number int     `json:"number"`
+			Kind   string  `json:"kind"`
+			Area   rounded `json:"area_m2"`
+		}{"zone", i + 1, string(z.Kind), squareMetres(z.Area)})
+	}
+	for i, s := range a.Edge.Stretches {
+		out.add(s.Path, struct {
+			Role     string  `json:"role"`
+			Number   int     `json:"number"`
+			Ring     int     `json:"ring"`
+			From     rounded `json:"from_m"`
+			To       rounded `json:"to_m"`
+			MinViews int     `json:"min_views"`
+		}{"stretch", i + 1, s.Ring + 1, metres(s.From), metres(s.To), s.MinViews})
+	}
+	for _, s := range a.Shots {
+		out.add(s.Position, struct {
+			Role   string  `json:"role"`
+			File   string  `json:"file"`
+			Line   int     `json:"line"` // from 1; 0 is none
+			Height rounded `json:"height_m"`
+			GSD    rounded `json:"gsd_mm"`
+		}{"photo centre", clean(s.File), s.Line + 1, metres(s.Height), millimetres(s.GSD)})
+	}
+	for _, s := range a.Shots {
+		if len(s.Footprint) > 0 {
+			out.add(orb.Polygon{s.Footprint}, struct {
+				Role string `json:"role"`
+				File string `json:"file"`
+			}{"footprint", clean(s.File)})
+		}
+	}
+	out.WriteString("\n]}\n")
+	if out.err != nil {
+		return fmt.Errorf("writing GeoJSON: %w", out.err)
+	}
+	return out.Flush()
+}
+
+// WriteReflyKML writes the areas to fly again for a flight controller. It is
+// an error when there are none.
+func WriteReflyKML(w io.Writer, n Note) error {
+	if n.Audit == nil {
+		return errNoAudit
+	}
+	if len(n.Audit.Refly) == 0 {
+		return errors.New("there is no area to fly again")
+	}
+	var areas []boundary.Area
+	for i, r := range n.Audit.Refly {
+		areas = append(areas, boundary.Area{Name: "Re-fly " + Number(i+1), Shape: orb.MultiPolygon{r.Shape}})
+	}
+	name := "To fly again"
+	if n.Site != "" {
+		name += ": " + clean(n.Site)
+	}
+	return boundary.WriteKML(w, name, areas)
+}
+
+type features struct {
+	*bufio.Writer
+	count int
+	err   error
+}
+
+func (f *features) add(g orb.Geometry, properties any) {
+	data, err := json.Marshal(properties)
+	if err != nil && f.err == nil {
+		f.err = err
+	}
+	if f.count > 0 {
+		f.WriteByte(',')
+	}
+	f.count++
+	fmt.Fprintf(f, "\n"+`{"type":"Feature","properties":%s,"geometry":{"type":"%s","coordinates":`, data, g.GeoJSONType())
+	f.coordinates(g)
+	f.WriteString("}}")
+}
+
+func (f *features) coordinates(g orb.Geometry) {
+	switch g := g.(type) {
+	case orb.Point:
+		if (!finite(g.Lon()) || !finite(g.Lat())) && f.err == nil {
+			f.err = errors.New("a position is not a number")
+		}
+		f.WriteString("[" + trimmed(g.Lon(), 8) + "," + trimmed(g.Lat(), 8) + "]")
+	case orb.LineString:
+		list(f, g)
+	case orb.Ring:
+		list(f, g)
+	case orb.Polygon:
+		// Outlines run counter-clockwise and holes clockwise (RFC 7946, 3.1.6).
+		rings := make([]orb.Ring, len(g))
+		for i, r := range g {
+			want := orb.CW
+			if i == 0 {
+				want = orb.CCW
+			}
+			if rings[i] = r; r.Orientation() == -want {
+				rings[i] = slices.Clone(r)
+				slices.Reverse(rings[i])
+			}
+		}
+		list(f, rings)
+	case orb.MultiPolygon:
+		list(f, g)
+	}
+}
+
+func list[G orb.Geometry](f *features, items []G) {
+	f.WriteByte('[')
+	for i, item := range items {
+		if i > 0 {
+			f.WriteByte(',')
+		}
+		f.coordinates(item)
+	}
+	f.WriteByte(']')
+}

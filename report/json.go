@@ -1,0 +1,192 @@
+package report
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+	"strconv"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+)
+
+// rounded writes itself with a fixed number of decimals at most, and as null
+// when it is not a finite number.
+type rounded struct {
+	value    float64
+	decimals int
+}
+
+func (r rounded) MarshalJSON() ([]byte, error) {
+	if !finite(r.value) {
+		return []byte("null"), nil
+	}
+	return []byte(trimmed(r.value, r.decimals)), nil
+}
+
+// trimmed is x without trailing zeros and without an exponent.
+func trimmed(x float64, decimals int) string {
+	nearest, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'f', decimals, 64), 64)
+	if nearest == 0 {
+		nearest = 0 // drops the sign of a minus zero
+	}
+	return strconv.FormatFloat(nearest, 'f', -1, 64)
+}
+
+func squareMetres(x float64) rounded { return rounded{x, 2} }
+func metres(x float64) rounded       { return rounded{x, 3} }
+func millimetres(m float64) rounded  { return rounded{m * 1000, 3} }
+func share(x float64) rounded        { return rounded{x, 6} }
+func longitude(p orb.Point) rounded  { return rounded{wrap(p.Lon()), 8} }
+func latitude(p orb.Point) rounded   { return rounded{p.Lat(), 8} }
+
+type auditJSON struct {
+	SiteArea rounded           `json:"site_area_m2"`
+	Photos   photosJSON        `json:"photos"`
+	Totals   totalsJSON        `json:"totals"`
+	Zones    []zoneJSON        `json:"zones"`
+	Edge     edgeJSON          `json:"edge"`
+	Overlap  overlapJSON       `json:"overlap"`
+	GSD      gsdJSON           `json:"gsd_mm"`
+	Refly    []reflyJSON       `json:"refly"`
+	Findings []finding.Finding `json:"findings"`
+	Files    []File            `json:"files"`
+}
+
+type photosJSON struct {
+	Read           int           `json:"read"`
+	Used           int           `json:"used"`
+	LeftOut        []leftOutJSON `json:"left_out"`
+	OutsideCentres int           `json:"outside_centres"`
+	Duplicates     int           `json:"duplicates"`
+}
+
+type leftOutJSON struct {
+	File   string `json:"file"`
+	Reason string `json:"reason"`
+}
+
+type totalsJSON struct {
+	Gap          rounded `json:"gap_m2"`
+	NoStereo     rounded `json:"no_stereo_m2"`
+	Thin         rounded `json:"thin_m2"`
+	CoveredShare rounded `json:"covered_share"`
+	EnoughShare  rounded `json:"enough_share"`
+}
+
+type zoneJSON struct {
+	Kind string  `json:"kind"`
+	Area rounded `json:"area_m2"`
+	Lon  rounded `json:"lon"`
+	Lat  rounded `json:"lat"`
+}
+
+type edgeJSON struct {
+	Length      rounded       `json:"length_m"`
+	Captured    rounded       `json:"captured_m"`
+	WantedViews int           `json:"wanted_views"`
+	Stretches   []stretchJSON `json:"stretches"`
+}
+
+// stretchJSON numbers rings from 1, in the order of the site area: part by
+// part, outline first. The position is the middle of the stretch.
+type stretchJSON struct {
+	Ring     int     `json:"ring"`
+	From     rounded `json:"from_m"`
+	To       rounded `json:"to_m"`
+	MinViews int     `json:"min_views"`
+	Lon      rounded `json:"lon"`
+	Lat      rounded `json:"lat"`
+}
+
+type overlapJSON struct {
+	Forward spreadJSON `json:"forward"`
+	Side    spreadJSON `json:"side"`
+}
+
+type spreadJSON struct {
+	Median     rounded `json:"median"`
+	Min        rounded `json:"min"`
+	BelowShare rounded `json:"below_share"`
+	N          int     `json:"n"`
+}
+
+type gsdJSON struct {
+	Median rounded `json:"median"`
+	Min    rounded `json:"min"`
+	Max    rounded `json:"max"`
+}
+
+// reflyJSON numbers zones from 1, in the order of "zones".
+type reflyJSON struct {
+	Zones []int   `json:"zones"`
+	Area  rounded `json:"area_m2"`
+}
+
+// WriteJSON writes the audit as one JSON object. Units are in the names of the
+// keys; a figure that could not be measured is null.
+func WriteJSON(w io.Writer, n Note) error {
+	if n.Audit == nil {
+		return errNoAudit
+	}
+	a := n.Audit
+	out := auditJSON{
+		SiteArea: squareMetres(a.SiteArea),
+		Photos: photosJSON{
+			Read: a.Photos.Read, Used: a.Photos.Used, LeftOut: []leftOutJSON{},
+			OutsideCentres: a.Photos.OutsideCentres, Duplicates: a.Photos.Duplicates,
+		},
+		Totals: totalsJSON{
+			Gap: squareMetres(a.Totals.Gap), NoStereo: squareMetres(a.Totals.NoStereo), Thin: squareMetres(a.Totals.Thin),
+			CoveredShare: share(a.Totals.CoveredShare), EnoughShare: share(a.Totals.EnoughShare),
+		},
+		Zones: []zoneJSON{},
+		Edge: edgeJSON{
+			Length: metres(a.Edge.Length), Captured: metres(a.Edge.Captured),
+			WantedViews: a.Wanted.Views, Stretches: []stretchJSON{},
+		},
+		Refly:    []reflyJSON{},
+		Findings: n.findings(),
+		Files:    append([]File{}, n.Files...),
+	}
+	for _, l := range a.Photos.LeftOut {
+		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{l.File, l.Reason})
+	}
+	for _, z := range a.Zones {
+		out.Zones = append(out.Zones, zoneJSON{string(z.Kind), squareMetres(z.Area), longitude(z.Label), latitude(z.Label)})
+	}
+	for _, s := range a.Edge.Stretches {
+		at := middle(s.Path)
+		out.Edge.Stretches = append(out.Edge.Stretches, stretchJSON{s.Ring + 1, metres(s.From), metres(s.To), s.MinViews, longitude(at), latitude(at)})
+	}
+	for _, r := range a.Refly {
+		out.Refly = append(out.Refly, reflyJSON{numbers(r.Zones), squareMetres(r.Area)})
+	}
+	forward, side, gsd := a.Overlap.Forward, a.Overlap.Side, a.GSD
+	out.Overlap.Forward = spreadJSON{known(forward.Median, forward.N, 6), known(forward.Min, forward.N, 6), known(forward.Below, forward.N, 6), forward.N}
+	out.Overlap.Side = spreadJSON{known(side.Median, side.N, 6), known(side.Min, side.N, 6), known(side.Below, side.N, 6), side.N}
+	out.GSD = gsdJSON{known(1000*gsd.Median, gsd.N, 3), known(1000*gsd.Min, gsd.N, 3), known(1000*gsd.Max, gsd.N, 3)}
+
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(out)
+}
+
+// known is null when there was nothing to measure.
+func known(x float64, n, decimals int) rounded {
+	if n == 0 {
+		return rounded{math.NaN(), 0}
+	}
+	return rounded{x, decimals}
+}
+
+// numbers counts from 1 what the indexes count from 0.
+func numbers(indexes []int) []int {
+	out := make([]int, len(indexes))
+	for i, index := range indexes {
+		out[i] = index + 1
+	}
+	return out
+}

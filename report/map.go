@@ -1,0 +1,412 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"strconv"
+
+	"github.com/paulmach/orb"
+
+	"selvage/coverage"
+)
+
+// The sheet that the map is drawn on, in drawing units. The plot leaves room
+// for the longitudes and the scale bar below it and the latitudes beside it.
+const (
+	sheetWidth  = 760.0
+	plotLeft    = 36.0
+	plotTop     = 4.0
+	plotWidth   = sheetWidth - plotLeft - 4
+	leastHeight = 240.0
+	mostHeight  = 820.0
+	belowPlot   = 72.0
+)
+
+// More labels than this would hide the map, or its small picture on a narrow
+// screen; the tables list the rest.
+const (
+	mostLabels  = 40
+	majorLabels = 8
+)
+
+// key is one line of the legend.
+type key struct {
+	Swatch template.HTML
+	Text   string
+}
+
+// picture is the map and what explains it.
+type picture struct {
+	SVG     template.HTML
+	Legend  []key
+	Remarks []string
+	Narrow  string // a remark for narrow screens
+}
+
+func drawMap(n Note) picture {
+	v, remarks, ok := mapView(n)
+	if !ok {
+		return picture{}
+	}
+	c := &canvas{}
+	height := plotTop + v.height + belowPlot
+	c.addf(`<svg class="map" viewBox="0 0 %s %s" role="img" aria-labelledby="map-title map-text">`, px(sheetWidth), px(height))
+	c.addf(`<title id="map-title">Map of the site area</title>`)
+	c.addf(`<desc id="map-text">North is up. The tables below list every numbered zone, stretch and area with its position.</desc>`)
+	c.addf(`<defs>`)
+	c.addf(`<clipPath id="plot"><rect x="%s" y="%s" width="%s" height="%s"/></clipPath>`, px(v.left), px(v.top), px(v.width), px(v.height))
+	c.addf(`<pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="scale(10) rotate(45)"><path class="hatching" d="M0 3h6M3 0v6"/></pattern>`)
+	c.addf(`<pattern id="stripe" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="scale(10) rotate(45)"><path class="hatching" d="M0 3h6"/></pattern>`)
+	c.addf(`</defs>`)
+	c.addf(`<rect class="sheet" x="%s" y="%s" width="%s" height="%s"/>`, px(v.left), px(v.top), px(v.width), px(v.height))
+
+	c.addf(`<g clip-path="url(#plot)">`)
+	c.addf(`<g transform="scale(.1)">`)
+	var legend []key
+	legend = append(legend, drawGround(c, v, n)...)
+	c.addf(`</g>`)
+	drawGrid(c, v)
+	c.addf(`<g transform="scale(.1)">`)
+	legend = append(legend, drawFlight(c, v, n)...)
+	legend = append(legend, drawEdges(c, v, n)...)
+	c.addf(`</g>`)
+	drawLabels(c, v, n)
+	c.addf(`</g>`)
+
+	c.addf(`<rect class="frame" x="%s" y="%s" width="%s" height="%s"/>`, px(v.left), px(v.top), px(v.width), px(v.height))
+	drawGridLabels(c, v)
+	drawScale(c, v, n.Units)
+	c.addf(`</svg>`)
+	p := picture{SVG: template.HTML(c.String()), Legend: legend, Remarks: remarks}
+	if mostOfAKind(n.Audit) > majorLabels {
+		p.Narrow = "On a narrow screen the map numbers the first " + Number(majorLabels) + " of each kind."
+	}
+	return p
+}
+
+// mapView fits the areas, and the photo centres about them. Centres far off
+// would shrink the site to a speck; they are named in a remark instead.
+func mapView(n Note) (*view, []string, bool) {
+	var rings []orb.Ring
+	for _, mp := range []orb.MultiPolygon{n.SiteArea, n.FlightArea} {
+		for _, polygon := range mp {
+			rings = append(rings, polygon...)
+		}
+	}
+	for _, r := range n.Audit.Refly {
+		rings = append(rings, r.Shape...)
+	}
+	fit := func() (*view, bool) { return newView(plotLeft, plotTop, plotWidth, leastHeight, mostHeight, rings) }
+	v, ok := fit()
+	if !ok {
+		return nil, nil, false
+	}
+	var centres orb.Ring
+	for _, s := range n.Audit.Shots {
+		x, y := v.at(s.Position)
+		if math.Abs(x-v.midX) < 0.75*v.width && math.Abs(y-v.midY) < 0.75*v.height {
+			centres = append(centres, s.Position)
+		}
+	}
+	rings = append(rings, centres)
+	v, _ = fit()
+	var remarks []string
+	if off := len(n.Audit.Shots) - len(centres); off > 0 {
+		remarks = append(remarks, Count(off, "photo centre lies", "photo centres lie")+" too far off to be shown.")
+	}
+	if mostOfAKind(n.Audit) > mostLabels {
+		remarks = append(remarks, "The map numbers the first "+Number(mostLabels)+" of each kind.")
+	}
+	return v, remarks, true
+}
+
+func mostOfAKind(a *coverage.Audit) int {
+	return max(len(a.Zones), len(a.Edge.Stretches), len(a.Refly))
+}
+
+// drawGround paints the areas and their views.
+func drawGround(c *canvas, v *view, n Note) []key {
+	var legend []key
+	if len(n.FlightArea) > 0 {
+		var p path
+		p.area(v, n.FlightArea)
+		c.addf(`<path class="flight" d="%s"/>`, &p)
+		legend = append(legend, swatch(`<rect class="flight" x="1" y="1" width="30" height="14"/>`, "flight area"))
+	}
+	var site path
+	site.area(v, n.SiteArea)
+	c.addf(`<path class="site-ground" d="%s"/>`, &site)
+
+	for _, b := range shades(n.Audit.Views, n.Audit.Wanted.Views) {
+		var p path
+		for _, shape := range b.shapes {
+			p.area(v, shape)
+		}
+		c.addf(`<path class="%s" d="%s"/>`, b.class, &p)
+		legend = append(legend, swatch(
+			fmt.Sprintf(`<rect class="%s" x="0" y="0" width="32" height="16"/>%s`, b.class, swatchHatch(b.class)),
+			viewsText(b.from, b.to)+": "+n.Units.Area(b.area)))
+	}
+	for _, kind := range []coverage.ZoneKind{coverage.Thin, coverage.NoStereo, coverage.Gap} {
+		var p path
+		for _, z := range n.Audit.Zones {
+			if z.Kind == kind {
+				p.polygon(v, z.Shape)
+			}
+		}
+		if p.Len() == 0 {
+			continue
+		}
+		class := map[coverage.ZoneKind]string{coverage.Gap: "v0", coverage.NoStereo: "v1", coverage.Thin: "v2"}[kind]
+		c.addf(`<path class="%s zone" d="%s"/>`, class, &p)
+		if pattern := map[coverage.ZoneKind]string{coverage.Gap: "hatch", coverage.NoStereo: "stripe"}[kind]; pattern != "" {
+			c.addf(`<path fill="url(#%s)" fill-rule="evenodd" d="%s"/>`, pattern, &p)
+		}
+	}
+	return legend
+}
+
+// shade is the ground drawn in one colour.
+type shade struct {
+	class    string
+	from, to int
+	area     float64
+	shapes   []orb.MultiPolygon
+}
+
+// shades gives each band of views a CSS class: v0, v1 and v2 below the wanted
+// views, e0 (light) to e3 (dark) from there on. Bands that share a colour are
+// drawn as one.
+func shades(bands []coverage.ViewBand, wanted int) []shade {
+	const blues = 4
+	enough := 0
+	for _, b := range bands {
+		if len(b.Shape) > 0 && shortClass(b, wanted) == "" {
+			enough++
+		}
+	}
+	var out []shade
+	i := 0
+	for _, b := range bands {
+		class := shortClass(b, wanted)
+		if len(b.Shape) == 0 {
+			continue
+		}
+		if class == "" {
+			class = "e" + strconv.Itoa(i*blues/max(enough, 2))
+			i++
+		}
+		if last := len(out) - 1; last >= 0 && out[last].class == class {
+			out[last].to = b.To
+			out[last].area += b.Area
+			out[last].shapes = append(out[last].shapes, b.Shape)
+			continue
+		}
+		out = append(out, shade{class, b.From, b.To, b.Area, []orb.MultiPolygon{b.Shape}})
+	}
+	return out
+}
+
+func shortClass(b coverage.ViewBand, wanted int) string {
+	switch {
+	case b.From == 0:
+		return "v0"
+	case b.To < 0 || b.To >= max(wanted, 1):
+		return ""
+	case b.To == 1:
+		return "v1"
+	}
+	return "v2"
+}
+
+func viewsText(from, to int) string {
+	switch {
+	case to == 0:
+		return "no view"
+	case to < 0:
+		return Number(from) + " views or more"
+	case from == to:
+		return Count(from, "view", "views")
+	}
+	return Number(from) + " to " + Number(to) + " views"
+}
+
+func drawFlight(c *canvas, v *view, n Note) []key {
+	var lines, centres path
+	for _, l := range n.Audit.Lines {
+		var track orb.LineString
+		for _, i := range l.Shots {
+			if i >= 0 && i < len(n.Audit.Shots) {
+				track = append(track, n.Audit.Shots[i].Position)
+			}
+		}
+		if len(track) > 1 {
+			lines.open(v, track)
+		}
+	}
+	for _, s := range n.Audit.Shots {
+		if v.holds(s.Position) {
+			centres.dot(v.tenths(s.Position))
+		}
+	}
+	var legend []key
+	if lines.Len() > 0 {
+		c.addf(`<path class="line" d="%s"/>`, &lines)
+		legend = append(legend, swatch(`<path class="line" d="M0 8h32"/>`, "flight line"))
+	}
+	if centres.Len() > 0 {
+		class := "centre"
+		if crowded(n.Audit, v) {
+			class += " many"
+		}
+		c.addf(`<path class="%s" d="%s"/>`, class, &centres)
+		legend = append(legend, swatch(`<path class="centre" d="M16 8h.1"/>`, "photo centre"))
+	}
+	return legend
+}
+
+// crowded says whether photo centres of the usual size would run together.
+func crowded(a *coverage.Audit, v *view) bool {
+	var length float64
+	var shots int
+	for _, l := range a.Lines {
+		length += l.Length
+		shots += len(l.Shots)
+	}
+	return length*v.perMetre < 9*float64(shots)
+}
+
+func drawEdges(c *canvas, v *view, n Note) []key {
+	var site path
+	site.area(v, n.SiteArea)
+	c.addf(`<path class="site" d="%s"/>`, &site)
+	legend := []key{swatch(`<path class="site" d="M0 8h32"/>`, "site area")}
+
+	var short path
+	for _, s := range n.Audit.Edge.Stretches {
+		short.open(v, s.Path)
+	}
+	if short.Len() > 0 {
+		c.addf(`<path class="short-under" d="%s"/><path class="short" d="%s"/>`, &short, &short)
+		legend = append(legend, swatch(`<path class="short-under" d="M3 8h26"/><path class="short" d="M3 8h26"/>`, "E: edge with too few views"))
+	}
+	var refly path
+	for _, r := range n.Audit.Refly {
+		refly.polygon(v, r.Shape)
+	}
+	if refly.Len() > 0 {
+		c.addf(`<path class="refly-under" d="%s"/><path class="refly" d="%s"/>`, &refly, &refly)
+		legend = append(legend, swatch(`<rect class="refly" x="1" y="2" width="30" height="12"/>`, "R: area to fly again"))
+	}
+	var starts path
+	for _, r := range n.Audit.Edge.Rings {
+		starts.dot(v.tenths(r.Start))
+	}
+	if starts.Len() > 0 {
+		c.addf(`<path class="start-under" d="%s"/><path class="start" d="%s"/>`, &starts, &starts)
+		legend = append(legend, swatch(`<path class="start-under" d="M16 8h.1"/><path class="start" d="M16 8h.1"/>`, "start of chainage"))
+	}
+	return legend
+}
+
+// drawGrid draws the meridians and parallels; drawGridLabels names them.
+func drawGrid(c *canvas, v *view) {
+	step, _ := gridStep(v)
+	for _, lon := range multiples(step, v.west, v.east) {
+		x, _ := v.at(orb.Point{lon, v.lat})
+		c.addf(`<path class="grid" d="M%s %sv%s"/>`, px(x), px(v.top), px(v.height))
+	}
+	for _, lat := range multiples(step, v.south, v.north) {
+		_, y := v.at(orb.Point{v.lon, lat})
+		c.addf(`<path class="grid" d="M%s %sh%s"/>`, px(v.left), px(y), px(v.width))
+	}
+}
+
+// drawGridLabels keeps clear of the corners and, on a low map, of the label
+// before: as the labels grow on a narrow screen, they need room there.
+func drawGridLabels(c *canvas, v *view) {
+	const half, apart = 64, 140
+	step, decimals := gridStep(v)
+	last := math.Inf(-1)
+	for _, lon := range multiples(step, v.west, v.east) {
+		x, _ := v.at(orb.Point{lon, v.lat})
+		if x-half < v.left || x+half > v.left+v.width || x-last < apart {
+			continue
+		}
+		last = x
+		c.text("degree lon", x, v.top+v.height+25, angle(wrap(lon), decimals, "E", "W"))
+	}
+	last = math.Inf(-1)
+	parallels := multiples(step, v.south, v.north)
+	for i := len(parallels) - 1; i >= 0; i-- {
+		_, y := v.at(orb.Point{v.lon, parallels[i]})
+		if y-half < v.top || y+half > v.top+v.height || y-last < apart {
+			continue
+		}
+		last = y
+		c.addf(`<text class="degree lat" transform="translate(%s %s) rotate(-90)">%s</text>`,
+			px(v.left-8), px(y), angle(parallels[i], decimals, "N", "S"))
+	}
+}
+
+// gridStep is one step for both directions, so that the graticule shows how
+// degrees of longitude shorten, and the decimals that it needs.
+func gridStep(v *view) (step float64, decimals int) {
+	step = round125(math.Max(v.east-v.west, 1e-7) / 2.5)
+	return step, max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
+}
+
+func multiples(step, from, to float64) []float64 {
+	var out []float64
+	for k := math.Ceil(from / step); k*step <= to && len(out) < 50; k++ {
+		out = append(out, k*step)
+	}
+	return out
+}
+
+func drawScale(c *canvas, v *view, u Units) {
+	y := v.top + v.height + 54
+	most := v.metresAcross * 0.3
+	length, label := round125(most), ""
+	switch {
+	case u == Metric && length >= 1000:
+		label = fixed(length/1000, 0) + " km"
+	case u == Metric:
+		label = roundNumber(length) + " m"
+	case most >= metresPerFoot*feetPerMile:
+		miles := round125(most / metresPerFoot / feetPerMile)
+		length, label = miles*feetPerMile*metresPerFoot, fixed(miles, 0)+" mi"
+	default:
+		feet := round125(most / metresPerFoot)
+		length, label = feet*metresPerFoot, roundNumber(feet)+" ft"
+	}
+	w := length * v.perMetre
+	c.addf(`<path class="bar" d="M%s %sv8h%sv-8m%s 8v-5"/>`, px(v.left), px(y-4), px(w), px(-w/2))
+	c.text("scale", v.left+w+10, y+6, label)
+	x := v.left + v.width - 12
+	c.addf(`<path class="north" d="M%s %sl9 24l-9 -6l-9 6z"/>`, px(x), px(y-16))
+	c.text("scale end", x-16, y+6, "N")
+}
+
+// roundNumber writes a round number without needless decimals.
+func roundNumber(x float64) string {
+	if x >= 1000 {
+		return fixed(x, 0)
+	}
+	return strconv.FormatFloat(x, 'g', 4, 64)
+}
+
+func swatch(shapes, text string) key {
+	return key{template.HTML(`<svg class="key" viewBox="0 0 32 16" aria-hidden="true">` + shapes + `</svg>`), text}
+}
+
+func swatchHatch(class string) string {
+	switch class {
+	case "v0":
+		return `<path class="hatching" d="M0 16L16 0M8 16L24 0M16 16L32 0M0 0L16 16M8 0L24 16M16 0L32 16"/>`
+	case "v1":
+		return `<path class="hatching" d="M0 0L16 16M8 0L24 16M16 0L32 16"/>`
+	}
+	return ""
+}

@@ -1,0 +1,126 @@
+package report
+
+import (
+	"errors"
+	"strings"
+	"time"
+	"unicode"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+	"selvage/coverage"
+)
+
+// Note is all that a coverage note says. Shapes are degrees lon/lat.
+type Note struct {
+	Title, Site   string
+	Tool, Version string
+	Made          time.Time
+	Inputs        []Input
+	Parameters    []Parameter
+	Units         Units
+	Audit         *coverage.Audit
+	SiteArea      orb.MultiPolygon
+	FlightArea    orb.MultiPolygon  // may be empty
+	Findings      []finding.Finding // from before the flight
+	Files         []File
+}
+
+// Input is a file that the audit read. SHA256 is in hexadecimal.
+type Input struct{ Role, Name, SHA256 string }
+
+// Parameter is a setting and its value, both in words.
+type Parameter struct{ Name, Value string }
+
+// File is a file that was written. Its JSON form is part of the machine output.
+type File struct {
+	Role string `json:"role"`
+	Path string `json:"path"`
+}
+
+// Cautions are the sentences that every sheet carries.
+func Cautions() []string {
+	return []string{
+		"This sheet is not a legal boundary survey; only a licensed surveyor can make one.",
+		"It is no clearance of airspace, terrain or obstacles.",
+		"An extended area can reach over ground or airspace where permission is needed.",
+		"Flights higher than 120 m or 400 ft above ground need a look at the rules first: " +
+			"14 CFR 107.51 names 400 ft, (EU) 2019/947 names 120 m for the open category. The local rule decides.",
+	}
+}
+
+var errNoAudit = errors.New("there is no audit to report")
+
+// findings are those from before the flight and then the audit's own, each once.
+func (n Note) findings() []finding.Finding {
+	all := make([]finding.Finding, 0, len(n.Findings)+len(n.Audit.Findings))
+	seen := map[finding.Finding]bool{}
+	for _, list := range [][]finding.Finding{n.Findings, n.Audit.Findings} {
+		for _, f := range list {
+			if !seen[f] {
+				seen[f] = true
+				all = append(all, f)
+			}
+		}
+	}
+	return all
+}
+
+// clean makes a string from a file safe to show: control characters could
+// drive a terminal and may not stand in a page.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n' || r == '\t':
+			return ' '
+		case unicode.IsControl(r), r == '\ufffe', r == '\uffff', unicode.Is(unicode.Bidi_Control, r):
+			return unicode.ReplacementChar
+		}
+		return r
+	}, strings.ToValidUTF8(s, string(unicode.ReplacementChar)))
+}
+
+// ringName says which ring of the boundary is meant.
+func ringName(e coverage.Edge, index int) string {
+	if index < 0 || index >= len(e.Rings) {
+		return unknown
+	}
+	r := e.Rings[index]
+	name := "outline"
+	if r.Ring > 1 {
+		name = "hole " + Number(r.Ring-1)
+	}
+	for _, other := range e.Rings {
+		if other.Part != r.Part {
+			return "part " + Number(r.Part) + ", " + name
+		}
+	}
+	return name
+}
+
+// kindName puts a class of zone into words.
+func kindName(k coverage.ZoneKind) string {
+	switch k {
+	case coverage.Gap:
+		return "gap"
+	case coverage.NoStereo:
+		return "no stereo"
+	case coverage.Thin:
+		return "thin"
+	}
+	return clean(string(k))
+}
+
+// kindViews says how many views a class of zone has.
+func kindViews(k coverage.ZoneKind, wanted int) string {
+	switch {
+	case k == coverage.Gap:
+		return "no view"
+	case k == coverage.NoStereo:
+		return "1 view"
+	case wanted <= 3:
+		return "2 views"
+	}
+	return "2 to " + Number(wanted-1) + " views"
+}

@@ -1,0 +1,237 @@
+package report
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"selvage/boundary/finding"
+)
+
+// Style dresses text for a terminal. The zero Style leaves it plain.
+type Style struct{ Colour bool }
+
+func (s Style) Bold(text string) string { return s.dress("1", text) }
+func (s Style) Good(text string) string { return s.dress("32", text) }
+func (s Style) Warn(text string) string { return s.dress("33", text) }
+func (s Style) Bad(text string) string  { return s.dress("31", text) }
+func (s Style) Dim(text string) string  { return s.dress("2", text) }
+
+func (s Style) dress(code, text string) string {
+	if !s.Colour || text == "" {
+		return text
+	}
+	return "\x1b[" + code + "m" + text + "\x1b[0m"
+}
+
+// Answer dresses the answer to a check.
+func (s Style) Answer(a Answer) string {
+	switch a {
+	case Yes:
+		return s.Good(a.String())
+	case No:
+		return s.Bad(a.String())
+	case InPart, Unmeasured:
+		return s.Warn(a.String())
+	}
+	return s.Dim(a.String())
+}
+
+const (
+	textWidth = 80
+	mostRows  = 20
+)
+
+// WriteText writes the audit for a terminal.
+func WriteText(w io.Writer, n Note, style Style) error {
+	if n.Audit == nil {
+		return errNoAudit
+	}
+	a, u := n.Audit, n.Units
+	out := bufio.NewWriter(w)
+	heading := func(s string) { fmt.Fprintf(out, "\n%s\n", style.Bold(s)) }
+	left := func(total int) {
+		if total > mostRows {
+			fmt.Fprintf(out, "  … and %s more\n", Number(total-mostRows))
+		}
+	}
+
+	verdict := style.Good
+	if !n.Met() {
+		verdict = style.Warn
+	}
+	if !n.Captured() {
+		verdict = style.Bad
+	}
+	for _, line := range Wrap(n.Verdict(), textWidth) {
+		fmt.Fprintln(out, verdict(line))
+	}
+
+	heading("Wanted and found")
+	const foundWidth = 40
+	rows := [][]string{{"", "wanted", "met", "found"}}
+	for _, c := range n.Checks() {
+		found := Wrap(c.Found, foundWidth)
+		rows = append(rows, []string{c.Name, c.Wanted, style.Answer(c.Met), found[0]})
+		for _, line := range found[1:] {
+			rows = append(rows, []string{"", "", "", line})
+		}
+	}
+	writeColumns(out, rows)
+
+	heading("Photos")
+	fmt.Fprintf(out, "  %s read, %s used, %s left out.\n", Number(a.Photos.Read), Number(a.Photos.Used), Number(len(a.Photos.LeftOut)))
+	for _, r := range reasons(a.Photos.LeftOut) {
+		fmt.Fprintf(out, "  %s: %s\n", Number(len(r.Files)), r.Reason)
+	}
+	if a.Photos.OutsideCentres > 0 {
+		fmt.Fprintf(out, "  %s from outside the site and flight areas.\n", Count(a.Photos.OutsideCentres, "photo was taken", "photos were taken"))
+	}
+
+	if len(a.Zones) > 0 {
+		heading("Zones with too few views")
+		rows = [][]string{{"no.", "class", "area", "position"}}
+		for i, z := range first(a.Zones, mostRows) {
+			rows = append(rows, []string{Number(i + 1), kindName(z.Kind), u.Area(z.Area), Position(z.Label)})
+		}
+		writeColumns(out, rows)
+		left(len(a.Zones))
+	}
+	if len(a.Edge.Stretches) > 0 {
+		heading("Edge with too few views")
+		rows = [][]string{{"no.", "ring", "from", "to", "least views", "position"}}
+		for i, s := range first(a.Edge.Stretches, mostRows) {
+			rows = append(rows, []string{
+				"E" + Number(i+1), ringName(a.Edge, s.Ring), u.Chainage(s.From), u.Chainage(s.To),
+				Number(s.MinViews), Position(middle(s.Path)),
+			})
+		}
+		writeColumns(out, rows)
+		left(len(a.Edge.Stretches))
+	}
+	if len(a.Refly) > 0 {
+		heading("To fly again")
+		rows = [][]string{{"no.", "area", "zones"}}
+		for i, r := range first(a.Refly, mostRows) {
+			rows = append(rows, []string{"R" + Number(i+1), u.Area(r.Area), zoneList(r.Zones)})
+		}
+		writeColumns(out, rows)
+		left(len(a.Refly))
+	}
+	if fs := n.findings(); len(fs) > 0 {
+		heading("Findings")
+		writeFindings(out, fs, style)
+	}
+	if len(n.Files) > 0 {
+		heading("Files")
+		rows = nil
+		for _, f := range n.Files {
+			rows = append(rows, []string{clean(f.Role), clean(f.Path)})
+		}
+		writeColumns(out, rows)
+	}
+	fmt.Fprintln(out)
+	for _, line := range Wrap(Cautions()[0]+" "+Cautions()[1], textWidth) {
+		fmt.Fprintln(out, style.Dim(line))
+	}
+	return out.Flush()
+}
+
+// WriteFindings writes one sentence a finding, with its severity and place.
+func WriteFindings(w io.Writer, findings []finding.Finding, style Style) error {
+	out := bufio.NewWriter(w)
+	writeFindings(out, findings, style)
+	return out.Flush()
+}
+
+func writeFindings(out *bufio.Writer, findings []finding.Finding, style Style) {
+	for _, f := range findings {
+		mark := style.Dim("note")
+		switch f.Severity {
+		case finding.NeedsAnswer:
+			mark = style.Warn("needs an answer")
+		case finding.Mended:
+			mark = style.Good("mended")
+		}
+		fmt.Fprintf(out, "  %s\n", mark)
+		for _, line := range Wrap(clean(f.Text), textWidth-4) {
+			fmt.Fprintf(out, "    %s\n", line)
+		}
+		for _, line := range Wrap(Where(f.Place), textWidth-4) {
+			fmt.Fprintf(out, "    %s\n", style.Dim(line))
+		}
+	}
+}
+
+// WriteColumns writes rows as aligned columns, indented by two spaces. Dressed
+// cells are measured without their dress.
+func WriteColumns(w io.Writer, rows [][]string) error {
+	out := bufio.NewWriter(w)
+	writeColumns(out, rows)
+	return out.Flush()
+}
+
+func writeColumns(out *bufio.Writer, rows [][]string) {
+	var widths []int
+	for _, row := range rows {
+		for i, cell := range row {
+			if i == len(widths) {
+				widths = append(widths, 0)
+			}
+			widths[i] = max(widths[i], shownWidth(cell))
+		}
+	}
+	for _, row := range rows {
+		var line strings.Builder
+		for i, cell := range row {
+			line.WriteString("  " + cell)
+			if i < len(row)-1 {
+				line.WriteString(strings.Repeat(" ", widths[i]-shownWidth(cell)))
+			}
+		}
+		fmt.Fprintln(out, strings.TrimRight(line.String(), " "))
+	}
+}
+
+// shownWidth counts the characters of s that take up room.
+func shownWidth(s string) int {
+	n := utf8.RuneCountInString(s)
+	for {
+		from := strings.Index(s, "\x1b[")
+		if from < 0 {
+			return n
+		}
+		length := strings.IndexByte(s[from:], 'm') + 1
+		if length == 0 {
+			return n
+		}
+		n -= length
+		s = s[from+length:]
+	}
+}
+
+// Wrap breaks text at spaces into lines of at most width characters; a longer
+// word has a line of its own. A figure stays with its unit.
+func Wrap(text string, width int) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.FieldsFunc(tie(text), func(r rune) bool { return r == ' ' || r == '\n' || r == '\t' }) {
+		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
+			lines = append(lines, line)
+			line = ""
+		}
+		if line != "" {
+			line += " "
+		}
+		line += word
+	}
+	if line != "" {
+		lines = append(lines, line)
+	}
+	for i := range lines {
+		lines[i] = strings.ReplaceAll(lines[i], noBreak, " ")
+	}
+	return lines
+}

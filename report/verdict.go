@@ -1,0 +1,273 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"selvage/coverage"
+)
+
+// Answer says whether something wanted was found.
+type Answer int
+
+const (
+	NotAsked Answer = iota
+	Yes
+	InPart     // the median meets it, but not every value does
+	Unmeasured // asked, but there was nothing to measure it by
+	No
+)
+
+func (a Answer) String() string {
+	switch a {
+	case Yes:
+		return "yes"
+	case InPart:
+		return "in part"
+	case Unmeasured:
+		return "not measured"
+	case No:
+		return "no"
+	}
+	return "not asked"
+}
+
+// Class is the answer as one word.
+func (a Answer) Class() string { return strings.ReplaceAll(a.String(), " ", "-") }
+
+// Check puts what was wanted beside what was found, both in words.
+type Check struct {
+	Name, Wanted, Found string
+	Met                 Answer
+
+	short string // what falls short, as a clause
+}
+
+// Numerical dust: less is not called a gap or a short edge.
+const (
+	leastArea   = 0.01 // m²
+	leastLength = 0.01 // m
+)
+
+// Checks compares what was wanted with what was found, coverage first.
+func (n Note) Checks() []Check {
+	a := n.Audit
+	return []Check{
+		n.checkCoverage(),
+		n.checkViews(),
+		n.checkEdge(),
+		checkOverlap("Forward overlap", a.Wanted.Forward, a.Overlap.Forward),
+		checkOverlap("Side overlap", a.Wanted.Side, a.Overlap.Side),
+		n.checkGSD(),
+	}
+}
+
+// Captured says whether the site area and its edge have the views that were
+// wanted, but for pieces of ground smaller than the job wanted listed.
+func (n Note) Captured() bool {
+	for _, c := range n.Checks()[:3] {
+		if c.Met == No {
+			return false
+		}
+	}
+	return n.Audit.Photos.Used > 0
+}
+
+// Met says whether everything that was asked was found, the overlaps and the
+// ground sample distance included.
+func (n Note) Met() bool {
+	for _, c := range n.Checks() {
+		if c.Met != Yes && c.Met != NotAsked {
+			return false
+		}
+	}
+	return n.Audit.Photos.Used > 0
+}
+
+// Verdict is the note in one or a few sentences.
+func (n Note) Verdict() string { return strings.Join(n.verdict(), " ") }
+
+// verdict is one sentence on the capture, then those on the rest.
+func (n Note) verdict() []string {
+	a, u := n.Audit, n.Units
+	if a.Photos.Used == 0 {
+		return []string{fmt.Sprintf("Nothing was captured: of %s read, none could be used.", Count(a.Photos.Read, "photo", "photos"))}
+	}
+	capture := fmt.Sprintf("Captured in full: all %s have been seen.", u.Area(a.SiteArea))
+	switch short := strings.Join(n.shortfalls(), "; "); {
+	case !n.Captured():
+		capture = "Not captured in full: " + short + "."
+	case short != "":
+		capture = "Captured but for small pieces: " + short + "."
+	case a.Wanted.Views > 0:
+		capture = fmt.Sprintf("Captured in full: all %s and the whole edge of %s have %s or more.",
+			u.Area(a.SiteArea), u.Distance(a.Edge.Length), Count(a.Wanted.Views, "view", "views"))
+	}
+	out := []string{capture}
+	for _, c := range n.Checks() {
+		if c.short != "" {
+			out = append(out, c.Name+": "+c.short+".")
+		}
+	}
+	if len(a.Refly) > 0 {
+		out = append(out, fmt.Sprintf("To fly again: %s.", Count(len(a.Refly), "area", "areas")))
+	}
+	return out
+}
+
+// shortfalls are the clauses of the verdict, the gravest first.
+func (n Note) shortfalls() []string {
+	a, u := n.Audit, n.Units
+	var out []string
+	for _, c := range n.classes() {
+		if c.met() != Yes {
+			out = append(out, fmt.Sprintf("%s, %s with %s", c.count(), u.Area(c.area), kindViews(c.kind, a.Wanted.Views)))
+		}
+	}
+	if short := a.Edge.Length - a.Edge.Captured; short >= leastLength {
+		out = append(out, fmt.Sprintf("edge captured: %s of %s, %s short in %s",
+			Percent(a.Edge.Captured/a.Edge.Length), u.Distance(a.Edge.Length), u.Length(short),
+			Count(len(a.Edge.Stretches), "stretch", "stretches")))
+	}
+	return out
+}
+
+type class struct {
+	kind  coverage.ZoneKind
+	area  float64
+	zones int // listed
+}
+
+// classes are those that fall short of the wanted views.
+func (n Note) classes() []class {
+	t := n.Audit.Totals
+	all := []class{{kind: coverage.Gap, area: t.Gap}}
+	if n.Audit.Wanted.Views > 1 {
+		all = append(all, class{kind: coverage.NoStereo, area: t.NoStereo})
+	}
+	if n.Audit.Wanted.Views > 2 {
+		all = append(all, class{kind: coverage.Thin, area: t.Thin})
+	}
+	for _, z := range n.Audit.Zones {
+		for i := range all {
+			if all[i].kind == z.Kind {
+				all[i].zones++
+			}
+		}
+	}
+	return all
+}
+
+// met is No where zones are listed, and InPart where every piece is smaller
+// than the job wanted listed.
+func (c class) met() Answer {
+	switch {
+	case c.zones > 0:
+		return No
+	case c.area >= leastArea:
+		return InPart
+	}
+	return Yes
+}
+
+// count is "2 gaps", or says that the pieces are all too small to be listed.
+func (c class) count() string {
+	one, many := "gap", "gaps"
+	switch c.kind {
+	case coverage.NoStereo:
+		one, many = "zone without stereo", "zones without stereo"
+	case coverage.Thin:
+		one, many = "thin zone", "thin zones"
+	}
+	if c.zones == 0 {
+		return many + " too small to list"
+	}
+	return Count(c.zones, one, many)
+}
+
+func (n Note) checkCoverage() Check {
+	a, u := n.Audit, n.Units
+	c := Check{Name: "Coverage", Wanted: "all " + u.Area(a.SiteArea) + " seen", Found: Percent(a.Totals.CoveredShare), Met: Yes}
+	if gap := n.classes()[0]; gap.met() != Yes {
+		c.Met = gap.met()
+		c.Found += "; " + gap.count() + ", " + u.Area(gap.area)
+	}
+	return c
+}
+
+func (n Note) checkViews() Check {
+	a, u := n.Audit, n.Units
+	c := Check{Name: "Views", Wanted: "not asked", Found: "see the map", Met: NotAsked}
+	if a.Wanted.Views <= 0 {
+		return c
+	}
+	c.Wanted = Count(a.Wanted.Views, "view", "views") + " or more everywhere"
+	c.Found, c.Met = Percent(a.Totals.EnoughShare)+" of the area", Yes
+	for _, class := range n.classes() {
+		if class.met() != Yes {
+			c.Met = max(c.Met, class.met())
+			c.Found += "; " + kindViews(class.kind, a.Wanted.Views) + " on " + u.Area(class.area)
+		}
+	}
+	return c
+}
+
+func (n Note) checkEdge() Check {
+	a, u := n.Audit, n.Units
+	c := Check{Name: "Edge", Wanted: "not asked", Found: u.Distance(a.Edge.Length) + " long", Met: NotAsked}
+	if a.Wanted.Views <= 0 || a.Edge.Length <= 0 {
+		return c
+	}
+	c.Wanted = fmt.Sprintf("%s or more along %s", Count(a.Wanted.Views, "view", "views"), u.Distance(a.Edge.Length))
+	c.Found, c.Met = Percent(a.Edge.Captured/a.Edge.Length), Yes
+	if short := a.Edge.Length - a.Edge.Captured; short >= leastLength {
+		c.Met = No
+		c.Found += fmt.Sprintf("; %s short in %s", u.Length(short), Count(len(a.Edge.Stretches), "stretch", "stretches"))
+	}
+	return c
+}
+
+func checkOverlap(name string, wanted float64, s coverage.Spread) Check {
+	c := Check{Name: name, Wanted: "not asked", Found: "no pairs to measure", Met: NotAsked}
+	if wanted > 0 {
+		c.Wanted, c.Met = Overlap(wanted)+" or more", Unmeasured
+	}
+	if s.N == 0 {
+		return c
+	}
+	c.Found = fmt.Sprintf("median %s, least %s, in %s", Percent(s.Median), Percent(s.Min), Count(s.N, "pair", "pairs"))
+	if wanted > 0 {
+		c.judge(s, s.Median >= wanted, Percent(s.Median), "of the pairs")
+	}
+	return c
+}
+
+func (n Note) checkGSD() Check {
+	wanted, s, u := n.Audit.Wanted.GSD, n.Audit.GSD, n.Units
+	c := Check{Name: "GSD", Wanted: "not asked", Found: unknown, Met: NotAsked}
+	if wanted > 0 {
+		c.Wanted, c.Met = u.GSD(wanted)+" or finer", Unmeasured
+	}
+	if s.N == 0 {
+		return c
+	}
+	c.Found = fmt.Sprintf("median %s, coarsest %s", u.GSD(s.Median), u.GSD(s.Max))
+	if wanted > 0 {
+		c.judge(s, s.Median <= wanted, u.GSD(s.Median), "of the photos")
+	}
+	return c
+}
+
+// judge compares a spread with what was wanted; middle says whether the median
+// meets it.
+func (c *Check) judge(s coverage.Spread, middle bool, median, of string) {
+	if s.Below <= 0 {
+		c.Met = Yes
+		return
+	}
+	short := Percent(s.Below) + " " + of + " fall short"
+	c.Found += "; " + short
+	if c.Met, c.short = InPart, short+"; wanted "+c.Wanted; !middle {
+		c.Met, c.short = No, "median "+median+" where "+c.Wanted+" was wanted"
+	}
+}

@@ -1,0 +1,117 @@
+package report
+
+import (
+	"regexp"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+	"selvage/coverage/photo"
+)
+
+// Where says in words where a finding lies in its file: "site.kml, line 12,
+// feature 2 “North”, outline, vertex 5", and its position where that is known.
+func Where(p finding.Place) string {
+	var out []string
+	add := func(name string, n int) {
+		if n > 0 {
+			out = append(out, name+Number(n))
+		}
+	}
+	if p.File != "" {
+		out = append(out, clean(p.File))
+	}
+	add("line ", p.Line)
+	if p.Line > 0 {
+		add("column ", p.Column)
+	}
+	add("feature ", p.Feature)
+	if p.Name != "" {
+		name := "“" + clean(p.Name) + "”"
+		if p.Feature > 0 {
+			out[len(out)-1] += " " + name
+		} else {
+			out = append(out, name)
+		}
+	}
+	add("part ", p.Part)
+	if p.Ring == 1 {
+		out = append(out, "outline")
+	} else {
+		add("hole ", p.Ring-1)
+	}
+	add("vertex ", p.Vertex)
+	if p.Located {
+		out = append(out, Position(orb.Point{p.Lon, p.Lat}))
+	}
+	return strings.Join(out, ", ")
+}
+
+// SeverityName puts a severity into words.
+func SeverityName(s finding.Severity) string {
+	switch s {
+	case finding.NeedsAnswer:
+		return "needs an answer"
+	case finding.Mended:
+		return "mended"
+	}
+	return "note"
+}
+
+// severityClass is a severity as a CSS class.
+func severityClass(s finding.Severity) string {
+	if s == finding.NeedsAnswer || s == finding.Mended {
+		return string(s)
+	}
+	return string(finding.Note)
+}
+
+// assumption tells the findings about values that the audit had to take from
+// somewhere from those about what it found.
+func assumption(f finding.Finding) bool {
+	switch f.Code {
+	case finding.OrderAsListed, finding.CameraSource, finding.HeightSource, finding.FlatGround,
+		finding.LensDistortion, finding.AssumedNadir, finding.HeadingFromTrack:
+		return true
+	}
+	return false
+}
+
+// reason is why some photos were left out.
+type reason struct {
+	Reason string
+	Files  []string
+}
+
+// reasons groups photos by reason, in the order in which reasons first occur.
+func reasons(leftOut []photo.LeftOut) []reason {
+	var out []reason
+	index := map[string]int{}
+	for _, l := range leftOut {
+		i, ok := index[l.Reason]
+		if !ok {
+			i = len(out)
+			index[l.Reason] = i
+			out = append(out, reason{Reason: clean(l.Reason)})
+		}
+		out[i].Files = append(out[i].Files, clean(l.File))
+	}
+	return out
+}
+
+// zoneList names zones by their numbers, from indexes that count from 0.
+func zoneList(indexes []int) string {
+	var out []string
+	for _, n := range numbers(indexes) {
+		out = append(out, Number(n))
+	}
+	return strings.Join(out, ", ")
+}
+
+const noBreak = "\u00a0"
+
+var figure = regexp.MustCompile(`(\d) ([\pL%])`)
+
+// tie keeps each figure on one line with the word or unit after it.
+func tie(s string) string { return figure.ReplaceAllString(s, "${1}"+noBreak+"${2}") }
