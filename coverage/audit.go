@@ -68,7 +68,8 @@ type Count struct {
 	Duplicates     int // of those left out, how many repeat another photo
 }
 
-// Shot is one photo that was used.
+// Shot is one photo that was used. Its Yaw, Pitch, Roll and Camera are those
+// used, with what the photo did not say filled in.
 type Shot struct {
 	photo.Photo
 	Height    float64  // above ground, metres
@@ -128,7 +129,8 @@ type Step struct {
 	Views    int
 }
 
-// Stretch is a piece of edge with fewer than the wanted views.
+// Stretch is a piece of edge with fewer than the wanted views. One that runs
+// over the first vertex of its ring is listed in two pieces.
 type Stretch struct {
 	Ring     int // index into Edge.Rings
 	From, To float64

@@ -1,0 +1,291 @@
+package coverage
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/plane"
+	"selvage/coverage/photo"
+)
+
+// Why photos are left out, as clauses.
+const (
+	noPosition   = "no usable position"
+	repeated     = "repeats another photo"
+	noCamera     = "its sensor size, focal length or pixel numbers are not known"
+	noHeight     = "its height above ground is not known"
+	notAbove     = "not above the ground"
+	tooHigh      = "a height above ground of more than 10 km"
+	takenLow     = "taken on the ground, in climb or landing"
+	looksUp      = "looks too far up to see the ground"
+	seesNoGround = "sees none of the area"
+)
+
+const (
+	greatestHeight = 10_000 // metres above ground; more is a fault of the data
+	lowShare       = 1.0 / 3
+	samePlace      = 0.01 // metres
+)
+
+// givenForJob is the source of what the job says of the camera.
+const givenForJob = "given for the job"
+
+// heightSource says how a height above ground was found.
+type heightSource int
+
+const (
+	stated  heightSource = iota // by the photo itself
+	reduced                     // its altitude less that of the ground
+	planned                     // the height of the plan
+	heightSources
+)
+
+// candidate is a photo on its way through the audit. The angles and the camera
+// of Photo are completed as they are found.
+type candidate struct {
+	photo.Photo
+	at              orb.Point // plane metres
+	height          float64   // above ground, metres
+	source          heightSource
+	heights         [heightSources]float64 // NaN where a source has none
+	noYaw           bool
+	noPitch, noRoll bool
+	footprint       orb.Ring // plane metres
+	cut             bool
+}
+
+func (c candidate) pose() pose {
+	return pose{at: c.at, height: c.height, yaw: c.Yaw, pitch: c.Pitch, roll: c.Roll}
+}
+
+// selection is what became of a job's photos so far.
+type selection struct {
+	candidates []candidate
+	leftOut    []photo.LeftOut
+	duplicates int
+}
+
+// remove leaves out the candidates for which reason gives one.
+func (s *selection) remove(reason func(c candidate) string) {
+	kept := s.candidates[:0]
+	for _, c := range s.candidates {
+		if why := reason(c); why != "" {
+			s.leftOut = append(s.leftOut, photo.LeftOut{File: c.File, Reason: why})
+		} else {
+			kept = append(kept, c)
+		}
+	}
+	s.candidates = kept
+}
+
+// selectPhotos finds position, camera and height of every photo, and leaves
+// out what can take no part. It is an error when for want of one of them no
+// photo is left.
+func selectPhotos(job Job, frame plane.Frame) (*selection, error) {
+	s := &selection{leftOut: slices.Clone(job.LeftOut)}
+	if len(job.Photos)+len(job.LeftOut) == 0 {
+		return nil, errors.New("there are no photos")
+	}
+	for _, p := range job.Photos {
+		s.candidates = append(s.candidates, candidate{Photo: p})
+	}
+	s.remove(func(c candidate) string {
+		if lon, lat := c.Position[0], c.Position[1]; !finite(lon) || !finite(lat) || math.Abs(lon) > 360 || math.Abs(lat) > 90 {
+			return noPosition
+		}
+		return ""
+	})
+	if len(s.candidates) == 0 {
+		return nil, fmt.Errorf("none of the photos has a position (%s read)", counted(len(s.leftOut), "photo", "photos"))
+	}
+	for i := range s.candidates {
+		c := &s.candidates[i]
+		c.at = frame.Metres(c.Position)
+		c.Camera = overridden(c.Camera, job.Camera)
+		if job.Camera.SensorWidth > 0 && job.Camera.SensorHeight > 0 {
+			c.CameraSource = givenForJob
+		}
+		c.heights = heightsOf(c.Photo, job)
+		c.height, c.source = preferred(c.heights)
+	}
+	s.removeDuplicates()
+	if missing, known := missingOfCamera(s.candidates); !known {
+		return nil, fmt.Errorf("the camera is not known: no photo gives %s, and neither does the job", missing)
+	}
+	if !slices.ContainsFunc(s.candidates, func(c candidate) bool { return finite(c.height) }) {
+		return nil, errors.New("the height above ground is not known: give the planned height, or the altitude of the ground where the photos have altitudes")
+	}
+	s.remove(func(c candidate) string {
+		switch {
+		case !complete(c.Camera):
+			return noCamera
+		case !finite(c.height):
+			return noHeight
+		case c.height <= 0:
+			return notAbove
+		case c.height > greatestHeight:
+			return tooHigh
+		}
+		return ""
+	})
+	var heights []float64
+	for _, c := range s.candidates {
+		heights = append(heights, c.height)
+	}
+	low := lowShare * median(heights)
+	s.remove(func(c candidate) string {
+		if c.height < low {
+			return takenLow
+		}
+		return ""
+	})
+	return s, nil
+}
+
+// removeDuplicates keeps the first of photos that share their place to 1 cm,
+// and either time or file.
+func (s *selection) removeDuplicates() {
+	type square [2]int64
+	kept := map[square][]candidate{}
+	squareOf := func(p orb.Point) square {
+		return square{int64(math.Floor(p[0] / samePlace)), int64(math.Floor(p[1] / samePlace))}
+	}
+	s.remove(func(c candidate) string {
+		home := squareOf(c.at)
+		for dx := int64(-1); dx <= 1; dx++ {
+			for dy := int64(-1); dy <= 1; dy++ {
+				if slices.ContainsFunc(kept[square{home[0] + dx, home[1] + dy}], c.repeats) {
+					s.duplicates++
+					return repeated
+				}
+			}
+		}
+		kept[home] = append(kept[home], c)
+		return ""
+	})
+}
+
+func (c candidate) repeats(d candidate) bool {
+	rise := math.Abs(c.Altitude - d.Altitude)
+	return distance(c.at, d.at) <= samePlace && !(rise > samePlace) &&
+		(c.Time.Equal(d.Time) || c.File != "" && c.File == d.File)
+}
+
+// heightsOf returns what each source says of a photo's height above ground.
+func heightsOf(p photo.Photo, job Job) [heightSources]float64 {
+	heights := [heightSources]float64{stated: p.Height, reduced: p.Altitude - job.Ground, planned: job.Height}
+	for i, h := range heights {
+		if !finite(h) || heightSource(i) == planned && h <= 0 {
+			heights[i] = math.NaN()
+		}
+	}
+	return heights
+}
+
+func preferred(heights [heightSources]float64) (float64, heightSource) {
+	for i, h := range heights {
+		if finite(h) {
+			return h, heightSource(i)
+		}
+	}
+	return math.NaN(), planned
+}
+
+// overridden returns the camera c with every field that the job gives.
+func overridden(c, given photo.Camera) photo.Camera {
+	set := func(to *float64, v float64) {
+		if v > 0 {
+			*to = v
+		}
+	}
+	set(&c.SensorWidth, given.SensorWidth)
+	set(&c.SensorHeight, given.SensorHeight)
+	set(&c.FocalLength, given.FocalLength)
+	if given.Columns > 0 {
+		c.Columns = given.Columns
+	}
+	if given.Rows > 0 {
+		c.Rows = given.Rows
+	}
+	return c
+}
+
+func complete(c photo.Camera) bool { return len(missingOf(c)) == 0 }
+
+func missingOf(c photo.Camera) []string {
+	given := func(v float64) bool { return v > 0 && !math.IsInf(v, 1) }
+	var missing []string
+	if !given(c.SensorWidth) || !given(c.SensorHeight) {
+		missing = append(missing, "the sensor size")
+	}
+	if !given(c.FocalLength) {
+		missing = append(missing, "the focal length")
+	}
+	if c.Columns <= 0 || c.Rows <= 0 {
+		missing = append(missing, "the numbers of pixels")
+	}
+	return missing
+}
+
+// missingOfCamera says what the best known camera lacks.
+func missingOfCamera(candidates []candidate) (missing string, known bool) {
+	var least []string
+	for i, c := range candidates {
+		lacks := missingOf(c.Camera)
+		if len(lacks) == 0 {
+			return "", true
+		}
+		if i == 0 || len(lacks) < len(least) {
+			least = lacks
+		}
+	}
+	if n := len(least); n > 1 {
+		return strings.Join(least[:n-1], ", ") + " and " + least[n-1], false
+	}
+	return least[0], false
+}
+
+// arrangeByTime puts the candidates in the order flown. Without a time from one
+// kind of clock for each it leaves them as listed and reports false.
+func arrangeByTime(candidates []candidate) bool {
+	if slices.ContainsFunc(candidates, func(c candidate) bool {
+		return c.Time.IsZero() || c.TimeSource != candidates[0].TimeSource
+	}) {
+		return false
+	}
+	slices.SortStableFunc(candidates, func(a, b candidate) int { return a.Time.Compare(b.Time) })
+	return true
+}
+
+// completeAngles fills in what the photos do not say: the heading from the
+// track, straight down, no roll. It returns the flight lines.
+func completeAngles(candidates []candidate) []Line {
+	at := make([]orb.Point, len(candidates))
+	times := make([]time.Time, len(candidates))
+	for i, c := range candidates {
+		at[i], times[i] = c.at, c.Time
+	}
+	lines := findLines(at, times)
+	track := headings(at, lines)
+	for i := range candidates {
+		c := &candidates[i]
+		if c.noYaw = !finite(c.Yaw); c.noYaw {
+			c.Yaw = track[i]
+		}
+		if c.noPitch = !finite(c.Pitch); c.noPitch {
+			c.Pitch = -90
+		}
+		if c.noRoll = !finite(c.Roll); c.noRoll {
+			c.Roll = 0
+		}
+	}
+	return lines
+}
+
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -1,0 +1,249 @@
+package coverage
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/plane"
+)
+
+const (
+	// tick is the resolution of chainages, metres: that of the zones.
+	tick = 1e-4
+	// onRim is how far outside a footprint a point still counts as on its rim,
+	// metres: well above rounding, well below tick.
+	onRim = 1e-6
+)
+
+// footprintIndex finds the footprints near a place: a grid of square cells,
+// each listing the footprints whose bounds touch it.
+type footprintIndex struct {
+	footprints []orb.Ring
+	sides      [][]halfPlane // of each footprint, counted from its first vertex
+	size       float64
+	cells      map[[2]int][]int
+}
+
+func indexFootprints(footprints []orb.Ring, within orb.Bound) footprintIndex {
+	x := footprintIndex{footprints: footprints, cells: map[[2]int][]int{}}
+	bounds := make([]orb.Bound, len(footprints))
+	for i, ring := range footprints {
+		x.sides = append(x.sides, halfPlanes(ring, ring[0]))
+		bounds[i] = ring.Bound()
+	}
+	x.size = max(1, usualExtent(footprints))
+	for i, b := range bounds {
+		if !b.Intersects(within) {
+			continue
+		}
+		least, most := x.cell(b.Min), x.cell(b.Max)
+		for cx := least[0]; cx <= most[0]; cx++ {
+			for cy := least[1]; cy <= most[1]; cy++ {
+				x.cells[[2]int{cx, cy}] = append(x.cells[[2]int{cx, cy}], i)
+			}
+		}
+	}
+	return x
+}
+
+func (x footprintIndex) cell(p orb.Point) [2]int {
+	return [2]int{int(math.Floor(p[0] / x.size)), int(math.Floor(p[1] / x.size))}
+}
+
+// near appends to out the footprints that may meet the segment from p to q, each once.
+func (x footprintIndex) near(out []int, p, q orb.Point) []int {
+	least := x.cell(orb.Point{min(p[0], q[0]) - onRim, min(p[1], q[1]) - onRim})
+	most := x.cell(orb.Point{max(p[0], q[0]) + onRim, max(p[1], q[1]) + onRim})
+	for cx := least[0]; cx <= most[0]; cx++ {
+		for cy := least[1]; cy <= most[1]; cy++ {
+			out = append(out, x.cells[[2]int{cx, cy}]...)
+		}
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// clip returns the piece of the segment from p to q that footprint i sees, as
+// shares of its length.
+func (x footprintIndex) clip(i int, p, q orb.Point) (from, to float64, ok bool) {
+	origin := x.footprints[i][0]
+	return within(orb.Point{p[0] - origin[0], p[1] - origin[1]}, orb.Point{q[0] - origin[0], q[1] - origin[1]}, x.sides[i], onRim)
+}
+
+// walk returns the views along a closed ring by chainage, exactly, and marks
+// in seen the footprints that meet it.
+func (x footprintIndex) walk(ring orb.Ring, seen []bool) (length float64, profile []Step) {
+	// Chainages count ticks. A footprint's piece grows from segment to segment
+	// until it ends, so that a finely drawn edge costs no events.
+	type piece struct{ from, to int64 }
+	open := map[int]piece{}
+	type event struct {
+		at    int64
+		views int
+	}
+	var events []event
+	closePiece := func(p piece) {
+		if p.from < p.to {
+			events = append(events, event{p.from, 1}, event{p.to, -1})
+		}
+	}
+	var candidates []int
+	for k := 1; k < len(ring); k++ {
+		a, b := ring[k-1], ring[k]
+		whole := distance(a, b)
+		// Short steps keep the bounds that near looks at narrow.
+		steps := max(1, int(math.Ceil(whole/x.size)))
+		start := length
+		for s := range steps {
+			p, q := between(a, b, float64(s)/float64(steps)), between(a, b, float64(s+1)/float64(steps))
+			stop := length + whole*(float64(s+1)/float64(steps))
+			candidates = x.near(candidates[:0], p, q)
+			for _, i := range candidates {
+				from, to, ok := x.clip(i, p, q)
+				if !ok {
+					continue
+				}
+				seen[i] = true
+				next := piece{ticks(mix(start, stop, from)), ticks(mix(start, stop, to))}
+				if last, running := open[i]; running && last.to >= next.from {
+					next.from = last.from
+				} else if running {
+					closePiece(last)
+				}
+				open[i] = next
+			}
+			start = stop
+		}
+		length += whole
+	}
+	for _, p := range open {
+		closePiece(p)
+	}
+	slices.SortFunc(events, func(a, b event) int { return cmp.Compare(a.at, b.at) })
+
+	end := ticks(length)
+	views, from := 0, int64(0)
+	for i := 0; i <= len(events); {
+		at, change := end, 0
+		if i < len(events) {
+			at = events[i].at
+		}
+		for ; i < len(events) && events[i].at == at; i++ {
+			change += events[i].views
+		}
+		if change != 0 || at == end {
+			if at > from {
+				profile = append(profile, Step{float64(from) * tick, float64(at) * tick, views})
+				from = at
+			}
+			views += change
+		}
+		if at == end {
+			break
+		}
+	}
+	if n := len(profile); n > 0 {
+		profile[n-1].To = length
+	}
+	return length, profile
+}
+
+func ticks(metres float64) int64 { return int64(math.Round(metres / tick)) }
+
+// walkEdge walks every ring of the site, in plane metres, and marks in seen
+// the footprints that meet its edge.
+func walkEdge(site orb.MultiPolygon, x footprintIndex, wanted int, frame plane.Frame, seen []bool) Edge {
+	var e Edge
+	for part, polygon := range site {
+		for number, ring := range polygon {
+			if len(ring) == 0 {
+				continue
+			}
+			length, profile := x.walk(ring, seen)
+			for _, s := range profile {
+				if s.Views >= wanted {
+					e.Captured += s.To - s.From
+				}
+			}
+			e.Length += length
+			e.Stretches = append(e.Stretches, stretches(ring, profile, wanted, len(e.Rings), frame)...)
+			e.Rings = append(e.Rings, EdgeRing{
+				Part: part + 1, Ring: number + 1,
+				Start: frame.Degrees(ring[0]), Length: length, Profile: profile,
+			})
+		}
+	}
+	return e
+}
+
+// stretches joins neighbouring steps with fewer than the wanted views.
+func stretches(ring orb.Ring, profile []Step, wanted, index int, frame plane.Frame) []Stretch {
+	var out []Stretch
+	open := false
+	for _, s := range profile {
+		switch {
+		case s.Views >= wanted:
+			open = false
+			continue
+		case open:
+			last := &out[len(out)-1]
+			last.To, last.MinViews = s.To, min(last.MinViews, s.Views)
+		default:
+			open = true
+			out = append(out, Stretch{Ring: index, From: s.From, To: s.To, MinViews: s.Views})
+		}
+	}
+	chainages := chainagesOf(ring)
+	for i := range out {
+		for _, p := range along(ring, chainages, out[i].From, out[i].To) {
+			out[i].Path = append(out[i].Path, frame.Degrees(p))
+		}
+	}
+	return out
+}
+
+// along returns the piece of a line between two chainages; chainages holds
+// those of its vertices.
+func along(line []orb.Point, chainages []float64, from, to float64) []orb.Point {
+	at := func(c float64, k int) orb.Point {
+		if k == 0 {
+			return line[0]
+		}
+		return between(line[k-1], line[k], (c-chainages[k-1])/(chainages[k]-chainages[k-1]))
+	}
+	first, _ := slices.BinarySearch(chainages, from)
+	last, _ := slices.BinarySearch(chainages, to)
+	first, last = min(first, len(line)-1), min(last, len(line)-1)
+	out := []orb.Point{at(from, first)}
+	for k := first; k < last; k++ {
+		if chainages[k] > from && line[k] != out[len(out)-1] {
+			out = append(out, line[k])
+		}
+	}
+	return append(out, at(to, last))
+}
+
+// chainagesOf returns how far along a line each of its vertices lies.
+func chainagesOf(line []orb.Point) []float64 {
+	out := make([]float64, len(line))
+	for k := 1; k < len(line); k++ {
+		out[k] = out[k-1] + distance(line[k-1], line[k])
+	}
+	return out
+}
+
+// between returns the point a share t of the way from a to b.
+func between(a, b orb.Point, t float64) orb.Point {
+	return orb.Point{mix(a[0], b[0], t), mix(a[1], b[1], t)}
+}
+
+// mix returns a + t·(b − a), and b itself for t = 1.
+func mix(a, b, t float64) float64 {
+	if t == 1 {
+		return b
+	}
+	return a + t*(b-a)
+}

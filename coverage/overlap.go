@@ -1,0 +1,190 @@
+package coverage
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+)
+
+// sameLine is the share of the footprint's width under which two parallel
+// lines count as one line flown twice.
+const sameLine = 0.05
+
+// field is what overlaps are measured in: candidates in plane metres, and
+// whether ground belongs to the site.
+type field struct {
+	at         []orb.Point
+	footprints []orb.Ring
+	counted    []bool // whether a candidate sees something of the site
+	onSite     func(orb.Point) bool
+}
+
+// forwardOverlaps returns, for successive photos of each line, the share of
+// the first one's ground that the second sees too: PE = 1 − B/G where both
+// photos look straight down and along the line.
+func (f field) forwardOverlaps(lines []Line) []float64 {
+	var out []float64
+	for _, l := range lines {
+		for k := 1; k < len(l.Shots); k++ {
+			i, j := l.Shots[k-1], l.Shots[k]
+			if f.counted[i] && f.counted[j] {
+				out = f.appendOverlap(out, f.footprints[i], f.footprints[j], f.at[i], f.at[j])
+			}
+		}
+	}
+	return out
+}
+
+// sideOverlaps returns, for each photo of a line and the nearest parallel line
+// on each side that passes abeam of it, the share of its ground that the
+// neighbour saw: its nearest footprint, moved along its track to abeam.
+// PS = 1 − W/G where all photos look straight down and along the lines.
+func (f field) sideOverlaps(lines []Line) []float64 {
+	tracks := make([]track, len(lines))
+	for i, l := range lines {
+		tracks[i] = f.trackOf(l)
+	}
+	var out []float64
+	for i, l := range lines {
+		var beside []track // all as if flown the way of l, so that they agree on right and left
+		for j, m := range lines {
+			if j != i && parallel(l, m) {
+				beside = append(beside, tracks[j].flownLike(tracks[i]))
+			}
+		}
+		for _, shot := range l.Shots {
+			if f.counted[shot] {
+				out = f.appendSideOverlaps(out, shot, beside)
+			}
+		}
+	}
+	return out
+}
+
+func (f field) appendSideOverlaps(out []float64, shot int, beside []track) []float64 {
+	at, footprint := f.at[shot], f.footprints[shot]
+	var nearest [2]struct {
+		offset float64
+		shot   int
+		moved  orb.Point // how far that shot's footprint moves
+	}
+	for _, t := range beside {
+		j, along, ok := t.abeam(at)
+		if !ok {
+			continue
+		}
+		across := t.across(f.at[j]) - t.across(at)
+		if math.Abs(across) < sameLine*t.width(footprint) {
+			continue
+		}
+		n := &nearest[0]
+		if across < 0 {
+			n = &nearest[1]
+		}
+		if n.offset == 0 || math.Abs(across) < n.offset {
+			n.offset, n.shot = math.Abs(across), j
+			n.moved = orb.Point{along * t.unit[0], along * t.unit[1]}
+		}
+	}
+	for _, n := range nearest {
+		if n.offset > 0 {
+			other := orb.Ring(moved(f.footprints[n.shot], n.moved[0], n.moved[1]))
+			centre := orb.Point{f.at[n.shot][0] + n.moved[0], f.at[n.shot][1] + n.moved[1]}
+			out = f.appendOverlap(out, footprint, other, at, centre)
+		}
+	}
+	return out
+}
+
+// appendOverlap leaves out photos that do not meet where the ground midway
+// between them is none of the site's: nothing there had to be seen.
+func (f field) appendOverlap(out []float64, a, b orb.Ring, from, to orb.Point) []float64 {
+	overlap := sharedWith(a, b)
+	if overlap == 0 && !f.onSite(orb.Point{(from[0] + to[0]) / 2, (from[1] + to[1]) / 2}) {
+		return out
+	}
+	return append(out, overlap)
+}
+
+// track is a line's shots by how far along it they lie.
+type track struct {
+	unit  orb.Point
+	shots []int     // by along
+	along []float64 // metres, ascending
+	slack float64   // half the usual leg
+}
+
+func (f field) trackOf(l Line) track {
+	sin, cos := math.Sincos(radians(l.Course))
+	t := track{unit: orb.Point{sin, cos}, slack: l.Length / float64(len(l.Shots)-1) / 2}
+	for _, i := range l.Shots {
+		if f.footprints[i] != nil {
+			t.shots = append(t.shots, i)
+		}
+	}
+	slices.SortStableFunc(t.shots, func(i, j int) int {
+		return cmp.Compare(t.alongOf(f.at[i]), t.alongOf(f.at[j]))
+	})
+	for _, i := range t.shots {
+		t.along = append(t.along, t.alongOf(f.at[i]))
+	}
+	return t
+}
+
+// flownLike returns t with its direction reversed where it runs against u.
+func (t track) flownLike(u track) track {
+	if t.unit[0]*u.unit[0]+t.unit[1]*u.unit[1] >= 0 {
+		return t
+	}
+	r := track{unit: orb.Point{-t.unit[0], -t.unit[1]}, slack: t.slack}
+	for k := range slices.Backward(t.shots) {
+		r.shots, r.along = append(r.shots, t.shots[k]), append(r.along, -t.along[k])
+	}
+	return r
+}
+
+func (t track) alongOf(p orb.Point) float64 { return p[0]*t.unit[0] + p[1]*t.unit[1] }
+
+func (t track) across(p orb.Point) float64 { return p[0]*t.unit[1] - p[1]*t.unit[0] }
+
+// abeam returns the shot nearest to being abeam of p and how far along the
+// track it would have to move; not ok where the track does not pass p.
+func (t track) abeam(p orb.Point) (shot int, along float64, ok bool) {
+	want := t.alongOf(p)
+	last := len(t.along) - 1
+	if last < 0 || want < t.along[0]-t.slack || want > t.along[last]+t.slack {
+		return 0, 0, false
+	}
+	k, _ := slices.BinarySearch(t.along, want)
+	if k > last || k > 0 && want-t.along[k-1] < t.along[k]-want {
+		k--
+	}
+	return t.shots[k], want - t.along[k], true
+}
+
+// width returns how far a ring reaches across the track.
+func (t track) width(ring orb.Ring) float64 {
+	least, most := math.Inf(1), math.Inf(-1)
+	for _, p := range ring {
+		least, most = min(least, t.across(p)), max(most, t.across(p))
+	}
+	return most - least
+}
+
+// spread summarises values; missed tells whether one falls short of what was wanted.
+func spread(values []float64, missed func(float64) bool) Spread {
+	if len(values) == 0 {
+		return Spread{}
+	}
+	s := Spread{N: len(values), Median: median(values), Min: slices.Min(values), Max: slices.Max(values)}
+	below := 0
+	for _, v := range values {
+		if missed(v) {
+			below++
+		}
+	}
+	s.Below = float64(below) / float64(len(values))
+	return s
+}
