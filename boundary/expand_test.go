@@ -34,7 +34,7 @@ func TestExpandKeepsItsDistance(t *testing.T) {
 	for _, at := range []orb.Point{{7, 0}, {7, 45}, {-70, -45}, {25, 70}, {179.998, 52}} {
 		for _, m := range []Margin{{Buffer: 30}, {Buffer: 5}, {Buffer: 30, Join: plane.Mitre}} {
 			t.Run(fmt.Sprint(at, m), func(t *testing.T) {
-				site, err := Mend(drawn(t, at, shape))
+				site, err := Mend(drawn(t, at, shape), Choices{})
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -75,7 +75,7 @@ func TestExpandKeepsItsDistance(t *testing.T) {
 
 func TestExpandMergesAndFills(t *testing.T) {
 	site, err := Mend(drawn(t, orb.Point{7, 47},
-		"POLYGON((0 0,2 0,2 2,0 2,0 0),(0.8 0.8,0.8 1.2,1.2 1.2,1.2 0.8,0.8 0.8))", "POLYGON((2.5 0,4 0,4 2,2.5 2,2.5 0))", "POLYGON((9 0,10 0,10 1,9 0))"))
+		"POLYGON((0 0,2 0,2 2,0 2,0 0),(0.8 0.8,0.8 1.2,1.2 1.2,1.2 0.8,0.8 0.8))", "POLYGON((2.5 0,4 0,4 2,2.5 2,2.5 0))", "POLYGON((9 0,10 0,10 1,9 0))"), Choices{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -13,7 +13,7 @@ import (
 // A job across the antimeridian comes out cut there, and is whole again when
 // it is read: RFC 7946, 3.1.9.
 func TestAcrossTheAntimeridian(t *testing.T) {
-	site, err := Mend(drawn(t, orb.Point{179.998, -17}, "POLYGON((0 0,4 0.3,4 3,2 3,2.2 5,0 4.5,0 0))"))
+	site, err := Mend(drawn(t, orb.Point{179.998, -17}, "POLYGON((0 0,4 0.3,4 3,2 3,2.2 5,0 4.5,0 0))"), Choices{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -40,7 +40,8 @@ type Mended struct {
 	Place                         finding.Place
 	Text                          string
 	VerticesBefore, VerticesAfter int
-	AreaBefore, AreaAfter         float64
+	AreaBefore, AreaAfter         float64 // m²
+	Displacement                  float64 // metres that a vertex of the boundary has moved at most
 }
 
 type mendedWire struct {
@@ -53,13 +54,14 @@ type mendedWire struct {
 	VerticesAfter  int          `json:"vertices_after"`
 	AreaBefore     float64      `json:"area_before_m2"`
 	AreaAfter      float64      `json:"area_after_m2"`
+	Displacement   float64      `json:"displacement_m"`
 }
 
 // MarshalJSON writes m as one flat object.
 func (m Mended) MarshalJSON() ([]byte, error) {
 	return json.Marshal(mendedWire{
 		m.Code, m.Text, m.Place.Feature, m.Place.Part, m.Place.Ring,
-		m.VerticesBefore, m.VerticesAfter, m.AreaBefore, m.AreaAfter,
+		m.VerticesBefore, m.VerticesAfter, m.AreaBefore, m.AreaAfter, m.Displacement,
 	})
 }
 
@@ -73,7 +75,7 @@ func (m *Mended) UnmarshalJSON(data []byte) error {
 		Code: w.Code, Text: w.Text,
 		Place:          finding.Place{Feature: w.Feature, Part: w.Part, Ring: w.Ring},
 		VerticesBefore: w.VerticesBefore, VerticesAfter: w.VerticesAfter,
-		AreaBefore: w.AreaBefore, AreaAfter: w.AreaAfter,
+		AreaBefore: w.AreaBefore, AreaAfter: w.AreaAfter, Displacement: w.Displacement,
 	}
 	return nil
 }

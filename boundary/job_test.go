@@ -43,7 +43,7 @@ func sampleJob() Job {
 		}},
 		Mends: []Mended{{
 			Code: "unclosed-ring", Text: "The outline was closed.", Place: finding.Place{Feature: 2, Part: 1, Ring: 1},
-			VerticesBefore: 3, VerticesAfter: 4, AreaBefore: 0, AreaAfter: 1234.5,
+			VerticesBefore: 3, VerticesAfter: 4, AreaBefore: 0, AreaAfter: 1234.5, Displacement: 0.25,
 		}},
 	}
 }

@@ -20,8 +20,9 @@ type Site struct {
 	// in one of them only; parts that merely share a side stay apart.
 	Areas      []Area
 	Mends      []Mended
-	AreaBefore float64 // m², the client area as drawn, part by part
-	Area       float64 // m²
+	Questions  []Question // faults whose readings differ, answered or not
+	AreaBefore float64    // m², the client area as drawn, part by part
+	Area       float64    // m²
 	Findings   []finding.Finding
 }
 
@@ -54,18 +55,19 @@ var ErrNoArea = errors.New("no part of it encloses ground that could be flown")
 
 // Mend checks every part of the file and mends what it can. The error is
 // ErrNoArea, with Site.Findings saying why.
-func Mend(f *File) (Site, error) {
+func Mend(f *File, choices Choices) (Site, error) {
 	site := Site{Findings: slices.Clone(f.Findings)}
 	parts := placeParts(f, &site)
 	shapes := make([]orb.MultiPolygon, len(parts))
 	for i, part := range parts {
-		m := &partMender{part: part, place: part.Place, local: localAt(part.Polygon.Bound().Center())}
+		m := &partMender{part: part, place: part.Place, choices: choices, local: localAt(part.Polygon.Bound().Center())}
 		shapes[i] = m.mend()
 		site.AreaBefore += plane.GeodesicArea(orb.MultiPolygon{part.Polygon})
 		site.Findings = append(site.Findings, m.found...)
 		site.Mends = append(site.Mends, m.mends...)
+		site.Questions = append(site.Questions, m.asked...)
 	}
-	site.gather(parts, shapes)
+	site.gather(parts, shapes, choices)
 	for _, a := range site.Areas {
 		site.Area += plane.GeodesicArea(a.Shape)
 	}
@@ -138,13 +140,13 @@ func inRange(part Part) (found finding.Finding, usable bool) {
 }
 
 // gather finds parts that overlap and makes one area of each group of them.
-func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon) {
+func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon, choices Choices) {
 	group := make([]int, len(parts)) // the first part of each part's group
 	for i := range group {
 		group[i] = i
 	}
 	for _, pair := range touching(shapes) {
-		f, mend := meeting(parts, shapes, pair)
+		f, mend := meeting(parts, shapes, pair, choices)
 		s.Findings = append(s.Findings, f)
 		if f.Severity == finding.Note {
 			continue
@@ -179,7 +181,7 @@ func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon) {
 
 // meeting says how two parts lie to each other and, unless they merely share a
 // side, books their union.
-func meeting(parts []Part, shapes []orb.MultiPolygon, pair neighbours) (finding.Finding, Mended) {
+func meeting(parts []Part, shapes []orb.MultiPolygon, pair neighbours, choices Choices) (finding.Finding, Mended) {
 	const noise = 1e-3 // m², less than the grid's cells along 10 m of side
 	shapeA, shapeB := shapes[pair.a], shapes[pair.b]
 	areaA, areaB, overlap := plane.GeodesicArea(shapeA), plane.GeodesicArea(shapeB), overlapArea(shapeA, shapeB)
@@ -192,7 +194,7 @@ func meeting(parts []Part, shapes []orb.MultiPolygon, pair neighbours) (finding.
 	case max(areaA, areaB)-overlap < noise:
 		f.Code, f.Severity = finding.DuplicatePart, finding.Mended
 		f.Text = fmt.Sprintf("%s is the same ground as %s, %s. It is counted once.", capital(b), a, squareMetres(overlap))
-	case overlap > shareToAsk*min(areaA, areaB):
+	case overlap > choices.tolerate()*min(areaA, areaB):
 		f.Code, f.Severity = finding.PartsOverlap, finding.NeedsAnswer
 		f.Text = fmt.Sprintf("%s and %s overlap on %s, which is counted once; please confirm that both are meant as drawn.", capital(a), b, squareMetres(overlap))
 	default:

@@ -3,16 +3,13 @@ package boundary
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
 	"selvage/boundary/finding"
 	"selvage/boundary/plane"
 )
-
-// shareToAsk is the share of an area from which two readings of a fault differ
-// so much that only the client can say which is meant. Our own choice.
-const shareToAsk = 0.005
 
 // maxListed is how many faults of one kind in one part are listed singly.
 const maxListed = 25
@@ -22,12 +19,14 @@ const decimals = 9
 
 // partMender turns one part into valid polygons and writes down what it did.
 type partMender struct {
-	part  Part
-	place finding.Place
-	local local
-	kept  []int // the file's numbers, from 0, of the rings that are left
-	found []finding.Finding
-	mends []Mended
+	part    Part
+	place   finding.Place
+	choices Choices
+	local   local
+	kept    []int // the file's numbers, from 0, of the rings that are left
+	found   []finding.Finding
+	mends   []Mended
+	asked   []Question
 }
 
 func (m *partMender) say(f finding.Finding) { m.found = append(m.found, f) }
@@ -38,7 +37,29 @@ func (m *partMender) ledger(f finding.Finding, before, after orb.MultiPolygon) {
 		Code: f.Code, Place: f.Place, Text: f.Text,
 		VerticesBefore: corners(before), VerticesAfter: corners(after),
 		AreaBefore: plane.GeodesicArea(before), AreaAfter: plane.GeodesicArea(after),
+		Displacement: m.displacement(before, after),
 	})
+}
+
+// displacement returns how far a mend has moved any vertex of the boundary, in
+// metres; 0 where all of it is gone.
+func (m *partMender) displacement(before, after orb.MultiPolygon) float64 {
+	ground := func(mp orb.MultiPolygon) orb.MultiPolygon {
+		mp = mp.Clone()
+		for _, polygon := range mp {
+			for _, ring := range polygon {
+				for i, p := range ring {
+					ring[i] = m.local.metres(p)
+				}
+			}
+		}
+		return mp
+	}
+	d := plane.Displacement(ground(before), ground(after))
+	if math.IsInf(d, 0) {
+		return 0
+	}
+	return d
 }
 
 // mend returns what the part means, nothing when it cannot be used.
@@ -65,9 +86,34 @@ func (m *partMender) mend() orb.MultiPolygon {
 		return m.windRight(drawn)
 	}
 	grid := plane.DegreeGrid(drawn.Bound(), decimals)
-	shape := settle(grid, plane.Repair(grid, drawn), orb.MultiPolygon{drawn})
-	m.sayFaults(faults, rings, drawn, shape)
+	var crossed, astray []int // rings that cross themselves, holes that cross the outline
+	for _, fault := range faults {
+		switch ring := max(fault.A.Ring, fault.B.Ring); {
+		case fault.Kind == plane.SelfCrossing && !slices.Contains(crossed, ring):
+			crossed = append(crossed, ring)
+		case fault.Kind == plane.RingsCross && min(fault.A.Ring, fault.B.Ring) == 0 && !slices.Contains(astray, ring):
+			astray = append(astray, ring)
+		}
+	}
+	shape := meaning(grid, drawn, crossed, astray, m.choices)
+	askCrossing := len(crossed) > 0 && m.ask(finding.SelfCrossing, faults, plane.SelfCrossing, crossingQuestion(grid, drawn, crossed, astray, m.choices)) && m.choices.Crossing == ""
+	askHole := len(astray) > 0 && m.ask(finding.HoleCrosses, faults, plane.RingsCross, holeQuestion(grid, drawn, crossed, astray, m.choices)) && m.choices.Hole == ""
+	m.sayFaults(faults, rings, drawn, shape, askCrossing, askHole)
 	return shape
+}
+
+// ask books a question where candidates differ, and says whether they do.
+func (m *partMender) ask(code finding.Code, faults []plane.Fault, kind plane.FaultKind, candidates []Candidate) bool {
+	if candidates == nil {
+		return false
+	}
+	at := faults[slices.IndexFunc(faults, func(f plane.Fault) bool { return f.Kind == kind })].At
+	text := "%s crosses itself. Which ground is meant?"
+	if code == finding.HoleCrosses {
+		text = "A hole of %s crosses its outline. Which ground is meant?"
+	}
+	m.asked = append(m.asked, Question{code, m.place.At(at[0], at[1]), fmt.Sprintf(text, capital(partName(m.place))), candidates})
+	return true
 }
 
 // mendRing closes and tidies one ring; ok is false when it encloses nothing.
@@ -143,13 +189,13 @@ func (m *partMender) windRight(drawn orb.Polygon) orb.MultiPolygon {
 
 // sayFaults turns faults of the part's rings into findings, and books the
 // repair of all of them as one mend.
-func (m *partMender) sayFaults(faults []plane.Fault, rings [][]vertex, drawn orb.Polygon, shape orb.MultiPolygon) {
+func (m *partMender) sayFaults(faults []plane.Fault, rings [][]vertex, drawn orb.Polygon, shape orb.MultiPolygon, askCrossing, askHole bool) {
 	before, after := plane.GeodesicArea(orb.MultiPolygon{drawn}), plane.GeodesicArea(shape)
-	ask := math.Abs(before-after) > shareToAsk*after
+	loops := newLoops(drawn, m.local)
 	listed := map[finding.Code]int{}
 	var main finding.Finding
 	for _, fault := range faults {
-		f := m.faultFinding(fault, rings, ask)
+		f := m.faultFinding(fault, rings, loops, after, askCrossing, askHole)
 		if listed[f.Code]++; listed[f.Code] <= maxListed {
 			m.say(f)
 		}
@@ -173,7 +219,7 @@ func (m *partMender) sayFaults(faults []plane.Fault, rings [][]vertex, drawn orb
 }
 
 // faultFinding says one fault in words.
-func (m *partMender) faultFinding(fault plane.Fault, rings [][]vertex, ask bool) finding.Finding {
+func (m *partMender) faultFinding(fault plane.Fault, rings [][]vertex, loops loops, area float64, askCrossing, askHole bool) finding.Finding {
 	place := m.place.At(fault.At[0], fault.At[1])
 	ring := rings[fault.A.Ring]
 	v := ring[fault.A.Segment%len(ring)]
@@ -192,12 +238,25 @@ func (m *partMender) faultFinding(fault plane.Fault, rings [][]vertex, ask bool)
 	switch fault.Kind {
 	case plane.SelfCrossing:
 		f.Code = finding.SelfCrossing
-		needs(ask)
-		f.Text = fmt.Sprintf("%s crosses itself where the sides after vertices %d and %d meet. What it encloses on either side is kept", name, side(fault.A), side(fault.B))
-		if ask {
-			f.Text += "; please confirm the order of the vertices."
-		} else {
-			f.Text += "."
+		loop := loops.area(fault)
+		f.Amount, f.Unit = loop, "m²"
+		if loop <= m.choices.tolerate()*area {
+			f.Code = finding.MicroLoop
+			f.Text = fmt.Sprintf("%s makes a small loop of %s between vertices %d and %d. Too small to matter, it stays where it encloses ground of its own.",
+				name, squareMetres(loop), side(fault.A), side(fault.B))
+			break
+		}
+		needs(askCrossing)
+		f.Text = fmt.Sprintf("%s crosses itself where the sides after vertices %d and %d meet; the lesser loop has %s. ", name, side(fault.A), side(fault.B), squareMetres(loop))
+		switch reading := m.choices.Crossing; {
+		case askCrossing:
+			f.Text += "What it encloses on either side is kept; please confirm the order of the vertices."
+		case reading == Uncross:
+			f.Text += "As chosen, its vertices are put in the order that does not cross."
+		case reading == Outer:
+			f.Text += "As chosen, everything within its outermost line is kept."
+		default:
+			f.Text += "What it encloses on either side is kept."
 		}
 	case plane.SelfTouch:
 		f.Code = finding.SelfTouch
@@ -212,9 +271,17 @@ func (m *partMender) faultFinding(fault plane.Fault, rings [][]vertex, ask bool)
 			break
 		}
 		f.Code = finding.HoleCrosses
-		needs(true)
+		needs(askHole)
 		f.Place.Ring, f.Place.Vertex = other.Ring, side(fault.B)
-		f.Text = fmt.Sprintf("%s crosses the outline. What lies inside the outline is cut out; please confirm where the hole ends.", ringName(f.Place))
+		f.Text = ringName(f.Place) + " crosses the outline. What lies inside the outline is cut out"
+		switch {
+		case askHole:
+			f.Text += "; please confirm where the hole ends."
+		case m.choices.Hole == Drop:
+			f.Text = ringName(f.Place) + " crosses the outline. As chosen, it is left out."
+		default:
+			f.Text += "."
+		}
 	case plane.RingsShareEdge:
 		if fault.A.Ring > 0 && fault.B.Ring > 0 {
 			f.Code = finding.HolesOverlap
@@ -267,4 +334,43 @@ func capital(s string) string {
 		return string(s[0]-'a'+'A') + s[1:]
 	}
 	return s
+}
+
+// loops measures the loops that a crossing of a ring with itself cuts off.
+type loops struct {
+	rings [][]orb.Point
+	sums  [][]float64 // of the cross products up to each vertex
+}
+
+func newLoops(drawn orb.Polygon, local local) loops {
+	var l loops
+	for _, ring := range drawn {
+		xy := make([]orb.Point, len(ring))
+		sums := make([]float64, len(ring)+1)
+		for i, p := range ring {
+			xy[i] = local.metres(p)
+			if i > 0 {
+				sums[i] = sums[i-1] + xy[i-1][0]*xy[i][1] - xy[i-1][1]*xy[i][0]
+			}
+		}
+		l.rings, l.sums = append(l.rings, xy), append(l.sums, sums)
+	}
+	return l
+}
+
+// area returns the area in m² of the lesser of the two loops at a crossing.
+func (l loops) area(f plane.Fault) float64 {
+	xy, sums := l.rings[f.A.Ring], l.sums[f.A.Ring]
+	i, j := f.A.Segment, f.B.Segment
+	if i > j {
+		i, j = j, i
+	}
+	cross := func(p, q orb.Point) float64 { return p[0]*q[1] - p[1]*q[0] }
+	a, b, c, d := xy[i], xy[i+1], xy[j], xy[j+1]
+	beside := func(p orb.Point) float64 { return cross(c, d) + cross(d, p) + cross(p, c) }
+	share := beside(a) / (beside(a) - beside(b))
+	x := orb.Point{a[0] + share*(b[0]-a[0]), a[1] + share*(b[1]-a[1])}
+	loop := cross(x, b) + sums[j] - sums[i+1] + cross(c, x)
+	whole := sums[len(xy)-1]
+	return min(math.Abs(loop), math.Abs(whole-loop)) / 2
 }

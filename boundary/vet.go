@@ -22,7 +22,7 @@ type Receipt struct {
 
 // Vet checks the file and changes nothing.
 func Vet(f *File) Receipt {
-	site, _ := Mend(f) // a file without a usable part is a finding, and a receipt too
+	site, _ := Mend(f, Choices{}) // a file without a usable part is a finding, and a receipt too
 	r := Receipt{Area: site.Area, Findings: site.Findings}
 	var drawn orb.MultiPolygon
 	for _, part := range f.Parts {

@@ -11,6 +11,7 @@ const (
 	Spike              Code = "spike"
 	WrongWinding       Code = "wrong-winding"
 	SelfCrossing       Code = "self-crossing"
+	MicroLoop          Code = "micro-loop"
 	SelfTouch          Code = "self-touch"
 	Retraced           Code = "retraced"
 	ZeroArea           Code = "zero-area"
@@ -36,6 +37,7 @@ var shape = []Entry{
 	{Spike, Mended, "The outline runs out to a point and straight back, enclosing nothing; the point is left out."},
 	{WrongWinding, Mended, "A ring runs the other way than the formats ask for; it is turned around, which moves nothing."},
 	{SelfCrossing, NeedsAnswer, "A ring crosses itself, so that its vertices do not say for certain which ground is meant."},
+	{MicroLoop, Mended, "A ring crosses itself in a loop too small to matter; which ground is meant is clear."},
 	{SelfTouch, Mended, "A ring touches itself in a point; it is divided there, which moves nothing."},
 	{Retraced, Mended, "A ring runs along a side a second time; the double side is left out."},
 	{ZeroArea, NeedsAnswer, "A ring encloses no ground, so it is left out."},

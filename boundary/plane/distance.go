@@ -268,3 +268,23 @@ func distanceToEdge(p, a, b orb.Point) float64 {
 	}
 	return math.Abs(px*dy-py*dx) / math.Sqrt(length2)
 }
+
+// Displacement returns how far the vertices of either boundary lie from the
+// other boundary at most, in the units of the coordinates: 0 if both are empty,
+// +Inf if one of them is.
+func Displacement(a, b orb.MultiPolygon) float64 {
+	return max(furthest(a, b), furthest(b, a))
+}
+
+func furthest(from, to orb.MultiPolygon) float64 {
+	var most float64
+	tree := newBoxTree(edgesOf(to))
+	for _, e := range edgesOf(from) {
+		search := nearestSearch{a: newBoxTree([]straightEdge{{e.from, e.from}}), b: tree, least: math.Inf(1)}
+		if len(tree.edges) > 0 {
+			search.visit(search.a.root(), search.b.root())
+		}
+		most = max(most, search.least)
+	}
+	return most
+}

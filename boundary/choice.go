@@ -1,0 +1,195 @@
+package boundary
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+	"selvage/boundary/plane"
+)
+
+// Crossing says which ground a ring that crosses itself means.
+type Crossing string
+
+// The readings of a ring that crosses itself.
+const (
+	Lobes   Crossing = "lobes"   // all that it goes around, on either side of the crossing
+	Uncross Crossing = "uncross" // its vertices are in the wrong order: the order that does not cross
+	Outer   Crossing = "outer"   // everything within its outermost line, with no gaps
+)
+
+// CrossingHole says what a hole that crosses its outline means.
+type CrossingHole string
+
+// The readings of a hole that crosses its outline.
+const (
+	Clip CrossingHole = "clip" // it cuts out what lies inside the outline
+	Drop CrossingHole = "drop" // it is a mistake and cuts out nothing
+)
+
+// Choices are the answers to faults that can be read in more than one way.
+// The zero Choices answer nothing: lobes and clip are then used, and where the
+// readings differ by more than Tolerate the finding needs an answer.
+type Choices struct {
+	Crossing Crossing
+	Hole     CrossingHole
+	// Tolerate is the share of a part's area by which readings may differ
+	// without a question. 0 means 0.005.
+	Tolerate float64
+}
+
+func (c Choices) tolerate() float64 {
+	if c.Tolerate == 0 {
+		return 0.005
+	}
+	return c.Tolerate
+}
+
+// Candidate is one reading of a fault, drawn and measured.
+type Candidate struct {
+	Choice string // "lobes", "uncross", "outer", "clip", "drop"
+	Text   string // a sentence with the area
+	Area   float64
+	Shape  orb.MultiPolygon
+	Used   bool // whether the site area has this reading
+}
+
+// Question is a fault with more than one reading, for the client to decide.
+type Question struct {
+	Code       finding.Code
+	Place      finding.Place
+	Text       string
+	Candidates []Candidate
+}
+
+// meaning returns the ground of a part under the choices. Rings that cross
+// themselves are those of crossed, holes that cross the outline those of astray.
+func meaning(grid plane.Grid, drawn orb.Polygon, crossed, astray []int, c Choices) orb.MultiPolygon {
+	var shell orb.MultiPolygon
+	var holes []orb.MultiPolygon
+	for i, ring := range drawn {
+		var ground orb.MultiPolygon
+		if slices.Contains(crossed, i) {
+			ground = crossedGround(grid, ring, c.Crossing)
+		} else {
+			ground = plane.Repair(grid, orb.Polygon{ring})
+		}
+		if i == 0 {
+			shell = ground
+		} else if c.Hole != Drop || !slices.Contains(astray, i) {
+			holes = append(holes, ground)
+		}
+	}
+	if len(holes) > 0 {
+		shell = plane.Difference(grid, shell, plane.Union(grid, holes...))
+	}
+	return settle(grid, shell, orb.MultiPolygon{drawn})
+}
+
+// crossedGround returns the ground that a ring which crosses itself means.
+func crossedGround(grid plane.Grid, ring orb.Ring, c Crossing) orb.MultiPolygon {
+	if c == Uncross {
+		if straight, ok := uncrossed(ring); ok {
+			ring = straight
+		}
+	}
+	ground := plane.Repair(grid, orb.Polygon{ring})
+	if c == Outer {
+		for i, polygon := range ground {
+			ground[i] = polygon[:1]
+		}
+	}
+	return ground
+}
+
+// Limits of the search for an order that does not cross; more is no slip of
+// two vertices, and takes long.
+const (
+	mostUncrossings     = 200
+	mostVerticesToOrder = 20_000
+)
+
+// uncrossed takes crossings out of a ring by turning around the piece between
+// two sides that cross, as long as there are any. Each turn shortens the ring,
+// since two crossing sides are the diagonals of a quadrangle, so that it ends.
+func uncrossed(ring orb.Ring) (orb.Ring, bool) {
+	if len(ring) > mostVerticesToOrder {
+		return nil, false
+	}
+	ring = slices.Clone(ring)
+	for range mostUncrossings {
+		faults := plane.Faults(orb.MultiPolygon{{ring}})
+		at := slices.IndexFunc(faults, func(f plane.Fault) bool { return f.Kind == plane.SelfCrossing })
+		if at < 0 {
+			return ring, len(faults) == 0
+		}
+		i, j := faults[at].A.Segment, faults[at].B.Segment
+		if i > j {
+			i, j = j, i
+		}
+		slices.Reverse(ring[i+1 : j+1])
+	}
+	return nil, false
+}
+
+// crossingQuestion draws the readings of a part whose rings cross themselves;
+// nil where they agree within what is tolerated.
+func crossingQuestion(grid plane.Grid, drawn orb.Polygon, crossed, astray []int, c Choices) []Candidate {
+	var all []Candidate
+	for _, choice := range []Crossing{Lobes, Uncross, Outer} {
+		with := c
+		with.Crossing = choice
+		if choice == Uncross && !slices.ContainsFunc(crossed, func(i int) bool { _, ok := uncrossed(drawn[i]); return ok }) {
+			continue
+		}
+		shape := meaning(grid, drawn, crossed, astray, with)
+		area := plane.GeodesicArea(shape)
+		text := map[Crossing]string{
+			Lobes:   "Everything the line goes around is meant, on either side of the crossing: %s.",
+			Uncross: "Vertices are in the wrong order; in the order that does not cross the area is %s.",
+			Outer:   "Everything within the outermost line is meant, without gaps: %s.",
+		}[choice]
+		all = append(all, Candidate{string(choice), fmt.Sprintf(text, squareMetres(area)), area, shape, choice == c.Crossing || c.Crossing == "" && choice == Lobes})
+	}
+	return differing(all, c.tolerate())
+}
+
+// holeQuestion draws the readings of a part whose holes cross its outline.
+func holeQuestion(grid plane.Grid, drawn orb.Polygon, crossed, astray []int, c Choices) []Candidate {
+	var all []Candidate
+	for _, choice := range []CrossingHole{Clip, Drop} {
+		with := c
+		with.Hole = choice
+		shape := meaning(grid, drawn, crossed, astray, with)
+		area := plane.GeodesicArea(shape)
+		text := map[CrossingHole]string{
+			Clip: "The hole ends at the outline: %s are left.",
+			Drop: "The hole is a mistake and nothing is cut out: %s are left.",
+		}[choice]
+		all = append(all, Candidate{string(choice), fmt.Sprintf(text, squareMetres(area)), area, shape, choice == c.Hole || c.Hole == "" && choice == Clip})
+	}
+	return differing(all, c.tolerate())
+}
+
+// differing drops candidates that only repeat another's ground and returns the
+// rest, nil when they all agree within the tolerated share of the area.
+func differing(all []Candidate, tolerate float64) []Candidate {
+	least, most := math.Inf(1), 0.0
+	var out []Candidate
+	for _, c := range all {
+		least, most = min(least, c.Area), max(most, c.Area)
+		same := slices.IndexFunc(out, func(o Candidate) bool { return math.Abs(o.Area-c.Area) <= 1e-6*most })
+		if same < 0 {
+			out = append(out, c)
+		} else {
+			out[same].Used = out[same].Used || c.Used
+		}
+	}
+	if most-least <= tolerate*most {
+		return nil
+	}
+	return out
+}
