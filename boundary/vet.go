@@ -17,13 +17,15 @@ type Receipt struct {
 	Perimeter              float64 // m, of outlines and holes
 	Bound                  orb.Bound
 	Centre                 orb.Point // of the extent
+	Site                   Site      // the site area, with its ledger and questions
 	Findings               []finding.Finding
 }
 
-// Vet checks the file and changes nothing.
-func Vet(f *File) Receipt {
-	site, _ := Mend(f, Choices{}) // a file without a usable part is a finding, and a receipt too
-	r := Receipt{Area: site.Area, Findings: site.Findings}
+// Vet checks the file against the rules and what is expected of it, and
+// changes nothing.
+func Vet(f *File, e Expected, choices Choices) Receipt {
+	site, _ := Mend(f, choices) // a file without a usable part is a finding, and a receipt too
+	r := Receipt{Area: site.Area, Site: site, Findings: append(site.Findings, concerns(f, site, e)...)}
 	var drawn orb.MultiPolygon
 	for _, part := range f.Parts {
 		r.Parts++
