@@ -2,6 +2,7 @@ package plane
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 )
@@ -52,104 +53,181 @@ func Offset(mp orb.MultiPolygon, distance float64, s Style) orb.MultiPolygon {
 	var curves []orb.Ring
 	bound := mp.Bound()
 	for _, ring := range Oriented(mp) {
-		curve := offsetCurve(ring, distance, s)
+		points := distinct(ring)
+		if len(points) < 3 {
+			continue
+		}
+		// Shrinking the area is growing what lies around it.
+		if distance < 0 {
+			slices.Reverse(points)
+		}
+		curve := offsetCurve(points, math.Abs(distance), s)
+		if distance < 0 {
+			slices.Reverse(curve)
+		}
 		bound = bound.Union(curve.Bound())
 		curves = append(curves, curve)
 	}
 	return Arrange(MetreGrid(bound), curves).Keep(func(w []int32) bool { return w[0] > 0 })
 }
 
-// offsetCurve draws the raw curve at distance to the right of the ring.
+// offsetCurve draws the raw curve at distance to the right of a ring.
 //
-// At a corner that opens away from that side the curve goes from the end of
-// one offset side to the corner and on to the start of the next. Where the
-// corner turns by a right angle at most and both sides are at least as long as
-// the distance times the sine of the turn, it takes the crossing of the offset
-// sides instead: that leaves out a kite which both rectangles hold, so that
-// what is wound k+1 times by the rectangles of k such corners in a row is still
-// wound once. Only all corners of a ring together would take one too many; the
-// last of them keeps the long way.
-func offsetCurve(ring orb.Ring, distance float64, s Style) orb.Ring {
-	points := distinct(ring)
-	n := len(points)
-	if n < 3 {
-		return nil
+// At a corner that opens to the left the curve goes from the end of one offset
+// side to the corner and on to the start of the next. Where the corner turns by
+// a right angle at most and both sides are at least as long as the distance
+// times the sine of the turn, it takes the crossing of the offset sides
+// instead: that leaves out a kite which both rectangles hold, so that what is
+// wound k+1 times by the rectangles of k such corners in a row is still wound
+// once. Only all corners of a ring together would take one too many; the last
+// of them keeps the long way.
+func offsetCurve(points []orb.Point, distance float64, s Style) orb.Ring {
+	step := min(2*math.Acos(distance/(distance+s.ArcTolerance)), math.Pi/4)
+	cosStep := math.Cos(step)
+	links := edgeLinks(points)
+	if s.Join == Round {
+		links = rolled(links, distance)
 	}
-	curve := make(orb.Ring, 0, n+n/4)
-	radius := math.Abs(distance)
-	step := min(2*math.Acos(radius/(radius+s.ArcTolerance)), math.Pi/4)
-	before, lengthBefore := heading(points[n-1], points[0])
-	longWay := false // whether some corner did not take the crossing
-	for i, p := range points {
-		after, length := heading(p, points[(i+1)%n])
-		sine := before[0]*after[1] - before[1]*after[0] // positive where the ring turns left
-		cosine := before[0]*after[0] + before[1]*after[1]
-		opens := sine
-		if distance < 0 {
-			opens = -sine
-		}
+	curve := make(orb.Ring, 0, 2*len(links))
+	shortOnly := true
+	before := links[len(links)-1]
+	for i, after := range links {
+		p := after.from
+		sine := before.in[0]*after.out[1] - before.in[1]*after.out[0]
+		cosine := before.in[0]*after.out[0] + before.in[1]*after.out[1]
+		short := sine <= 0 && cosine >= 0 && !before.jump && !after.jump && -sine*distance <= min(before.length, after.length)
 		switch {
-		case opens <= 0:
-			short := cosine >= 0 && -opens*radius <= min(lengthBefore, length)
-			if short && (longWay || i < n-1) {
-				curve = append(curve, crossingBeside(p, before, after, cosine, distance))
-			} else {
-				longWay = true
-				curve = append(curve, beside(p, before, distance), p, beside(p, after, distance))
-			}
+		case short && (i < len(links)-1 || !shortOnly):
+			curve = append(curve, middle(p, before.in, after.out, cosine, distance))
+		case sine <= 0:
+			curve = append(curve, toward(p, before.in, distance), p, toward(p, after.out, distance))
 		case s.Join == Mitre:
-			longWay = true
-			curve = appendMitre(curve, p, before, after, math.Atan2(opens, cosine), distance, s.MitreLimit)
-		case cosine >= math.Cos(step):
-			longWay = true
-			curve = append(curve, crossingBeside(p, before, after, cosine, distance))
+			curve = appendMitre(curve, p, before.in, after.out, math.Atan2(sine, cosine), distance, s.MitreLimit)
+		case cosine >= cosStep:
+			curve = append(curve, middle(p, before.in, after.out, cosine, distance))
 		default:
-			longWay = true
-			curve = appendArc(curve, p, before, math.Atan2(opens, cosine), step, distance)
+			curve = appendArc(curve, p, before.in, math.Atan2(sine, cosine), step, distance)
 		}
-		before, lengthBefore = after, length
+		shortOnly = shortOnly && short
+		if after.jump {
+			curve = append(curve, toward(p, after.out, distance))
+		}
+		before = after
 	}
 	return curve
 }
 
-// crossingBeside returns where the sides offset from p cross: on the line that
-// halves the angle, whose direction is the sum of the two normals.
-func crossingBeside(p, before, after orb.Point, cosine, distance float64) orb.Point {
-	return beside(p, orb.Point{before[0] + after[0], before[1] + after[1]}, distance/(1+cosine))
+// link joins two vertices of a ring. A ball that rolls along the outside of the
+// ring leaves from one with its centre in the direction out and comes to the
+// next with its centre in the direction in, both unit vectors. Along a side
+// both are the side's normal; in a jump the ball touches both vertices at once.
+type link struct {
+	from    orb.Point
+	out, in orb.Point
+	length  float64
+	jump    bool
+}
+
+func edgeLinks(points []orb.Point) []link {
+	links := make([]link, len(points))
+	for i, p := range points {
+		q := points[(i+1)%len(points)]
+		dx, dy := q[0]-p[0], q[1]-p[1]
+		length := math.Hypot(dx, dy)
+		normal := orb.Point{dy / length, -dx / length}
+		links[i] = link{from: p, out: normal, in: normal, length: length}
+	}
+	return links
+}
+
+// rolled replaces what a ball of the given radius cannot touch when it rolls
+// along the outside: where it touches a and c at once and holds nothing of the
+// way between them, that way adds nothing to the offset, because what is within
+// reach of it is within reach of the ground that the ball cannot enter (the
+// morphological closing of the area), and this has the same offset. The scan
+// drops one vertex at a time, as for a convex hull, from the lowest vertex,
+// which a ball always can touch.
+func rolled(links []link, radius float64) []link {
+	lowest := 0
+	for i, l := range links {
+		if p := links[lowest].from; l.from[1] < p[1] || l.from[1] == p[1] && l.from[0] < p[0] {
+			lowest = i
+		}
+	}
+	kept := make([]link, 0, len(links))
+	for i := range links {
+		l := links[(lowest+i)%len(links)]
+		to := links[(lowest+i+1)%len(links)].from
+		for len(kept) > 0 {
+			jump, can := jumpOver(kept[len(kept)-1], l, to, radius)
+			if !can {
+				break
+			}
+			l = jump
+			kept = kept[:len(kept)-1]
+		}
+		kept = append(kept, l)
+	}
+	return kept
+}
+
+// jumpOver returns the jump from the start of one link to the end of the next
+// if a ball makes it before it gets to the vertex between them.
+func jumpOver(first, second link, to orb.Point, radius float64) (link, bool) {
+	a, b, c := first.from, second.from, to
+	dx, dy := c[0]-a[0], c[1]-a[1]
+	square := dx*dx + dy*dy
+	if square >= 3.9*radius*radius || square == 0 || dx*(b[1]-a[1])-dy*(b[0]-a[0]) < 0 {
+		return link{}, false
+	}
+	chord := math.Sqrt(square)
+	height := math.Sqrt(radius*radius-square/4) / chord
+	centre := orb.Point{(a[0]+c[0])/2 + dy*height, (a[1]+c[1])/2 - dx*height}
+	if x, y := centre[0]-b[0], centre[1]-b[1]; x*x+y*y < radius*radius {
+		return link{}, false
+	}
+	out := orb.Point{(centre[0] - a[0]) / radius, (centre[1] - a[1]) / radius}
+	in := orb.Point{(centre[0] - c[0]) / radius, (centre[1] - c[1]) / radius}
+	if out[0]*first.out[1]-out[1]*first.out[0] < 0 || second.in[0]*in[1]-second.in[1]*in[0] < 0 {
+		return link{}, false
+	}
+	return link{from: a, out: out, in: in, length: chord, jump: true}, true
+}
+
+// middle returns the point over p in the middle between two unit vectors where
+// lines square to them, each at distance from p, cross. cosine is that of the
+// angle between them.
+func middle(p, u, v orb.Point, cosine, distance float64) orb.Point {
+	return toward(p, orb.Point{u[0] + v[0], u[1] + v[1]}, distance/(1+cosine))
 }
 
 // appendArc adds vertices of the polygon that touches the circle around p from
-// outside, from where it leaves the side before p to where it meets the side after.
-func appendArc(curve orb.Ring, p, before orb.Point, opening, step, distance float64) orb.Ring {
+// outside, from the direction of the unit vector from on through opening.
+func appendArc(curve orb.Ring, p, from orb.Point, opening, step, distance float64) orb.Ring {
 	n := math.Ceil(opening / step)
 	reach := distance / math.Cos(opening/n/2)
 	for i := range int(n) {
-		angle := (float64(i) + 0.5) * opening / n
-		if distance < 0 {
-			angle = -angle
-		}
-		sin, cos := math.Sincos(angle)
-		along := orb.Point{before[0]*cos - before[1]*sin, before[0]*sin + before[1]*cos}
-		curve = append(curve, beside(p, along, reach))
+		sin, cos := math.Sincos((float64(i) + 0.5) * opening / n)
+		curve = append(curve, toward(p, orb.Point{from[0]*cos - from[1]*sin, from[0]*sin + from[1]*cos}, reach))
 	}
 	return curve
 }
 
 // appendMitre adds the corner where the two offset sides meet or, where that is
 // further than the limit allows, the two corners of a cut at the limit square
-// to the line that halves the angle.
-func appendMitre(curve orb.Ring, p, before, after orb.Point, opening, distance, limit float64) orb.Ring {
+// to the line that halves the angle. u and v are the normals of the sides.
+func appendMitre(curve orb.Ring, p, u, v orb.Point, opening, distance, limit float64) orb.Ring {
 	half := opening / 2
 	if limit = max(limit, 1); math.Cos(half)*limit >= 1 {
-		return append(curve, crossingBeside(p, before, after, math.Cos(opening), distance))
+		return append(curve, middle(p, u, v, math.Cos(opening), distance))
 	}
 	// How far each offset side runs on past p before it meets the cut, which
 	// lies at limit times the distance along the halving line.
-	on := math.Abs(distance) * (limit - math.Cos(half)) / math.Sin(half)
-	from, to := beside(p, before, distance), beside(p, after, distance)
+	on := distance * (limit - math.Cos(half)) / math.Sin(half)
+	from, to := toward(p, u, distance), toward(p, v, distance)
 	return append(curve,
-		orb.Point{from[0] + before[0]*on, from[1] + before[1]*on},
-		orb.Point{to[0] - after[0]*on, to[1] - after[1]*on})
+		orb.Point{from[0] - u[1]*on, from[1] + u[0]*on},
+		orb.Point{to[0] + v[1]*on, to[1] - v[0]*on})
 }
 
 // distinct returns the vertices of a ring without repeats and without its closing one.
@@ -166,14 +244,7 @@ func distinct(ring orb.Ring) []orb.Point {
 	return points
 }
 
-// heading returns the unit vector from a to b, and how far they are apart.
-func heading(a, b orb.Point) (orb.Point, float64) {
-	dx, dy := b[0]-a[0], b[1]-a[1]
-	length := math.Hypot(dx, dy)
-	return orb.Point{dx / length, dy / length}, length
-}
-
-// beside returns the point at distance to the right of p, seen along a vector, whose length multiplies the distance.
-func beside(p, along orb.Point, distance float64) orb.Point {
-	return orb.Point{p[0] + along[1]*distance, p[1] - along[0]*distance}
+// toward returns the point at distance from p in the direction of a unit vector.
+func toward(p, direction orb.Point, distance float64) orb.Point {
+	return orb.Point{p[0] + direction[0]*distance, p[1] + direction[1]*distance}
 }
