@@ -1,0 +1,216 @@
+package plane
+
+import (
+	"container/heap"
+	"math"
+
+	"github.com/paulmach/orb"
+)
+
+// SimplifyOutward returns an area of at most the given number of vertices, if
+// that can be reached, which holds all ground of mp and as little more as a
+// greedy choice finds: time and again it takes the step that adds the least
+// ground. A step either cuts across a corner that opens outwards, or lengthens
+// the two sides beside a third until they meet, so that none of them loses
+// ground. Where pieces grow into each other they are united. mp must be valid,
+// in plane metres.
+func SimplifyOutward(mp orb.MultiPolygon, most int) orb.MultiPolygon {
+	grid := MetreGrid(mp.Bound().Pad(1000))
+	for target := most; ; target -= max(1, target/10) {
+		s := newSimplifier(mp)
+		s.reduce(target)
+		out := Arrange(grid, s.outlines()).Keep(func(w []int32) bool { return w[0] > 0 })
+		if n := vertexCount(out); n <= most || target <= 3 || n == vertexCount(mp) && s.stuck {
+			return out
+		}
+	}
+}
+
+func vertexCount(mp orb.MultiPolygon) int {
+	n := 0
+	for _, polygon := range mp {
+		for _, ring := range polygon {
+			n += len(distinct(ring))
+		}
+	}
+	return n
+}
+
+// simplifier holds all rings as linked corners, the ground on their left.
+type simplifier struct {
+	corners []simpleCorner
+	rings   []simpleRing
+	queue   stepQueue
+	count   int
+	stuck   bool // whether no step was left before the target was reached
+}
+
+type simpleCorner struct {
+	at             orb.Point
+	ring           int
+	previous, next int
+	gone           bool
+}
+
+type simpleRing struct {
+	hole  bool
+	first int // a corner of it, -1 when it is gone
+	count int
+}
+
+// step is a way to lose one vertex (or a last small hole).
+type step struct {
+	added  float64 // m²
+	corner int
+	kind   stepKind
+	to     orb.Point // where the lengthened sides meet
+}
+
+type stepKind int
+
+const (
+	cutAcross stepKind = iota // leaves out the corner
+	lengthen                  // puts one corner in the place of this and the next
+	fillHole
+)
+
+func newSimplifier(mp orb.MultiPolygon) *simplifier {
+	s := &simplifier{}
+	for _, polygon := range mp {
+		for i, ring := range Oriented(orb.MultiPolygon{polygon}) {
+			points := distinct(ring)
+			if len(points) < 3 {
+				continue
+			}
+			first := len(s.corners)
+			for k, p := range points {
+				s.corners = append(s.corners, simpleCorner{
+					at: p, ring: len(s.rings),
+					previous: first + (k+len(points)-1)%len(points), next: first + (k+1)%len(points),
+				})
+			}
+			s.rings = append(s.rings, simpleRing{i > 0, first, len(points)})
+			s.count += len(points)
+		}
+	}
+	for i := range s.corners {
+		s.offer(i)
+	}
+	return s
+}
+
+// reduce takes steps until no more than target corners are left. A step in the
+// queue may be out of date: it is reckoned anew when its turn comes.
+func (s *simplifier) reduce(target int) {
+	for s.count > target {
+		if len(s.queue) == 0 {
+			s.stuck = true
+			return
+		}
+		old := heap.Pop(&s.queue).(step)
+		st, possible := s.reckon(old.corner, old.kind)
+		switch {
+		case !possible:
+		case st.added > old.added:
+			heap.Push(&s.queue, st)
+		default:
+			s.take(st)
+		}
+	}
+}
+
+// offer queues the steps that begin at a corner.
+func (s *simplifier) offer(i int) {
+	for _, kind := range []stepKind{cutAcross, lengthen, fillHole} {
+		if st, possible := s.reckon(i, kind); possible {
+			heap.Push(&s.queue, st)
+		}
+	}
+}
+
+func (s *simplifier) reckon(i int, kind stepKind) (step, bool) {
+	b := s.corners[i]
+	ring := s.rings[b.ring]
+	if b.gone || ring.first < 0 || (ring.count > 3) == (kind == fillHole) {
+		return step{}, false
+	}
+	a, c := s.corners[b.previous].at, s.corners[b.next].at
+	switch kind {
+	case cutAcross:
+		added := -triangle(a, b.at, c)
+		return step{added, i, kind, orb.Point{}}, added >= 0
+	case lengthen:
+		x, meet := beyond(a, b.at, c, s.corners[s.corners[b.next].next].at)
+		return step{-triangle(b.at, c, x), i, kind, x}, meet
+	}
+	return step{-triangle(a, b.at, c), i, kind, orb.Point{}}, ring.hole
+}
+
+// beyond returns where the sides ab and dc, lengthened past b and c, meet to
+// the right of bc; ok is false where they do not.
+func beyond(a, b, c, d orb.Point) (x orb.Point, ok bool) {
+	ux, uy := b[0]-a[0], b[1]-a[1]
+	vx, vy := c[0]-d[0], c[1]-d[1]
+	wx, wy := c[0]-b[0], c[1]-b[1]
+	denominator := ux*vy - uy*vx
+	if denominator >= 0 || ux*wy-uy*wx <= 0 || vx*wy-vy*wx <= 0 {
+		return orb.Point{}, false
+	}
+	t := (wx*vy - wy*vx) / denominator
+	return orb.Point{b[0] + t*ux, b[1] + t*uy}, t > 0 && !math.IsInf(t, 0)
+}
+
+func (s *simplifier) take(st step) {
+	c := s.corners[st.corner]
+	ring := &s.rings[c.ring]
+	switch st.kind {
+	case fillHole:
+		s.count -= ring.count
+		ring.first = -1
+		return
+	case lengthen:
+		s.corners[c.next].at = st.to
+	}
+	// Both other kinds lose this corner.
+	s.corners[st.corner].gone = true
+	s.corners[c.previous].next, s.corners[c.next].previous = c.next, c.previous
+	ring.first = c.next
+	ring.count--
+	s.count--
+	for i, n := s.corners[s.corners[c.previous].previous].previous, 0; n < 5; i, n = s.corners[i].next, n+1 {
+		s.offer(i)
+	}
+}
+
+// triangle returns the signed area of a triangle, positive counter-clockwise.
+func triangle(a, b, c orb.Point) float64 {
+	return ((b[0]-a[0])*(c[1]-a[1]) - (b[1]-a[1])*(c[0]-a[0])) / 2
+}
+
+// outlines returns the rings that are left.
+func (s *simplifier) outlines() []orb.Ring {
+	var all []orb.Ring
+	for _, ring := range s.rings {
+		if ring.first < 0 {
+			continue
+		}
+		out := make(orb.Ring, 0, ring.count)
+		for i := ring.first; len(out) < ring.count; i = s.corners[i].next {
+			out = append(out, s.corners[i].at)
+		}
+		all = append(all, out)
+	}
+	return all
+}
+
+type stepQueue []step
+
+func (q stepQueue) Len() int           { return len(q) }
+func (q stepQueue) Less(i, j int) bool { return q[i].added < q[j].added }
+func (q stepQueue) Swap(i, j int)      { q[i], q[j] = q[j], q[i] }
+func (q *stepQueue) Push(x any)        { *q = append(*q, x.(step)) }
+func (q *stepQueue) Pop() any {
+	last := (*q)[len(*q)-1]
+	*q = (*q)[:len(*q)-1]
+	return last
+}
