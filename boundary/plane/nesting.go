@@ -193,18 +193,20 @@ func (c *validityCheck) sideOf(inner, outer int32) (side, point int) {
 		return 0, 0
 	}
 	// Every vertex is on the outer ring: see on which side an edge leaves one.
-	for _, t := range c.touchesOf(inner, outer) {
-		here, there := t.a, t.b
-		if here.ring != inner {
-			here, there = there, here
-		}
-		_, to := c.neighbours(here)
-		if from, end := c.insideSector(there); inSector(t.at, from, to, end) {
-			return 1, int(here.slot / 2)
-		}
-		return -1, int(here.slot / 2)
+	touches := c.touchesOf(inner, outer)
+	if len(touches) == 0 {
+		return 0, 0
 	}
-	return 0, 0
+	t := touches[0]
+	here, there := t.a, t.b
+	if here.ring != inner {
+		here, there = there, here
+	}
+	_, to := c.neighbours(here)
+	if from, end := c.insideSector(there); inSector(t.at, from, to, end) {
+		return 1, int(here.slot / 2)
+	}
+	return -1, int(here.slot / 2)
 }
 
 // checkConnection looks for rings of a part that touch so as to cut its

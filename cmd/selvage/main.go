@@ -1,0 +1,215 @@
+// Selvage looks after the edges of an aerial mapping job: it checks a client's
+// boundary file, prepares it for the flight, and shows afterwards what the
+// photos saw of it.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"strings"
+	"unicode"
+
+	"github.com/spf13/pflag"
+	"golang.org/x/term"
+
+	"selvage/report"
+)
+
+const version = "0.1.0"
+
+// Exit statuses.
+const (
+	allWell     = 0
+	needsAnswer = 1 // or coverage falls short
+	couldNotRun = 2
+)
+
+// terminal is where a command speaks to people and machines.
+type terminal struct {
+	out, err    io.Writer
+	style       report.Style
+	interactive bool // whether somebody watches err
+}
+
+// command is one word after "selvage".
+type command struct {
+	name, summary string
+	arguments     string
+	about         string // sentences below the usage line
+	example       string
+	// define adds the flags and returns what runs the command.
+	define func(*pflag.FlagSet) action
+}
+
+// action runs a command on its arguments and returns the exit status. With an
+// error the status is couldNotRun.
+type action func(t terminal, args []string) (status int, err error)
+
+func commands() []command {
+	return []command{vetCommand(), prepareCommand(), auditCommand(), demoCommand(), versionCommand()}
+}
+
+func main() {
+	watched := func(f *os.File) bool { return term.IsTerminal(int(f.Fd())) }
+	colour := watched(os.Stdout) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
+	t := terminal{os.Stdout, os.Stderr, report.Style{Colour: colour}, watched(os.Stderr)}
+	os.Exit(run(t, os.Args[1:]))
+}
+
+// run carries out one command line and returns the exit status.
+func run(t terminal, args []string) int {
+	status, err := dispatch(t, args)
+	if err != nil {
+		fmt.Fprintln(t.err, "selvage: "+oneLine(say(err)))
+		return couldNotRun
+	}
+	return status
+}
+
+// say leaves out which call of the system failed: "client.kml: no such file".
+func say(err error) string {
+	if fault, ok := err.(*fs.PathError); ok {
+		return fault.Path + ": " + fault.Err.Error()
+	}
+	return err.Error()
+}
+
+func dispatch(t terminal, args []string) (int, error) {
+	if len(args) == 0 {
+		fmt.Fprint(t.err, help())
+		return couldNotRun, nil
+	}
+	switch word := args[0]; word {
+	case "help", "--help", "-h":
+		if word == "help" && len(args) == 2 {
+			return dispatch(t, []string{args[1], "--help"})
+		}
+		fmt.Fprint(t.out, help())
+		return allWell, nil
+	case "--version":
+		return dispatch(t, []string{"version"})
+	default:
+		for _, c := range commands() {
+			if c.name == word {
+				return c.run(t, args[1:])
+			}
+		}
+		kind := "command"
+		if strings.HasPrefix(word, "-") {
+			kind = "flag"
+		}
+		return 0, fmt.Errorf("unknown %s %s; see selvage --help", kind, word)
+	}
+}
+
+func (c command) run(t terminal, args []string) (int, error) {
+	flags := pflag.NewFlagSet(c.name, pflag.ContinueOnError)
+	flags.SortFlags = false
+	flags.Usage = func() {}
+	act := c.define(flags)
+	err := flags.Parse(args)
+	var invalid *pflag.InvalidValueError
+	switch {
+	case errors.Is(err, pflag.ErrHelp):
+		fmt.Fprint(t.out, c.help(flags))
+		return allWell, nil
+	case errors.As(err, &invalid):
+		return 0, fmt.Errorf("--%s %w", invalid.GetFlag().Name, errors.Unwrap(invalid))
+	case err != nil:
+		return 0, fmt.Errorf("%w; see selvage %s --help", err, c.name)
+	}
+	return act(t, flags.Args())
+}
+
+// misuse is the error of a command line that lacks or repeats something.
+func misuse(command, text string) error {
+	return fmt.Errorf("%s; see selvage %s --help", text, command)
+}
+
+func help() string {
+	var b strings.Builder
+	b.WriteString(`Selvage looks after the edges of an aerial mapping job: the client's boundary
+before the flight, and the proof afterwards that the photos reached past it.
+
+Commands:
+`)
+	for _, c := range commands() {
+		fmt.Fprintf(&b, "  %-9s %s\n", c.name, c.summary)
+	}
+	b.WriteString(`
+Example:
+  selvage vet client.kml
+  selvage prepare client.kml --buffer 30m --out job
+  selvage audit --job job/client.job.geojson DCIM --ground 132m
+
+"selvage COMMAND --help" tells more of each; "selvage demo" shows them at work.
+Exit status: 0 nothing wrong, 1 something needs an answer or coverage falls
+short, 2 the command could not run.
+`)
+	return b.String()
+}
+
+func (c command) help(flags *pflag.FlagSet) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "Usage: %s\n\n%s\n", strings.TrimSpace("selvage "+c.name+" "+c.arguments), c.about)
+	if flags.HasFlags() {
+		b.WriteString("\nFlags:\n")
+		flags.VisitAll(func(f *pflag.Flag) { b.WriteString(flagHelp(f)) })
+	}
+	fmt.Fprintf(&b, "\nExample:\n  %s\n", strings.ReplaceAll(c.example, "\n", "\n  "))
+	return b.String()
+}
+
+// flagHelp describes a flag in two columns.
+func flagHelp(f *pflag.Flag) string {
+	const left, right = 28, 50
+	value, usage := pflag.UnquoteUsage(f)
+	if f.DefValue != "" && f.DefValue != "false" {
+		usage += " (" + f.DefValue + ")"
+	}
+	name := strings.TrimSpace("--" + f.Name + " " + value)
+	if f.Value.Type() == "bool" {
+		name = "--" + f.Name
+	}
+	var b strings.Builder
+	for i, line := range report.Wrap(usage, right) {
+		if i > 0 {
+			name = ""
+		}
+		fmt.Fprintf(&b, "  %-*s %s\n", left, name, line)
+	}
+	return b.String()
+}
+
+// oneLine keeps a message on one line, and file names from driving the terminal.
+func oneLine(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n':
+			return ' '
+		case unicode.IsControl(r), unicode.Is(unicode.Bidi_Control, r):
+			return unicode.ReplacementChar
+		}
+		return r
+	}, strings.TrimSpace(s))
+}
+
+func versionCommand() command {
+	return command{
+		name: "version", summary: "print the version",
+		about:   "Prints the version.",
+		example: "selvage version",
+		define: func(*pflag.FlagSet) action {
+			return func(t terminal, args []string) (int, error) {
+				if len(args) > 0 {
+					return 0, misuse("version", "version takes no arguments")
+				}
+				fmt.Fprintln(t.out, "selvage "+version)
+				return allWell, nil
+			}
+		},
+	}
+}

@@ -1,0 +1,118 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"selvage/report"
+)
+
+// outputs are files that are written all or not at all.
+type outputs struct {
+	folder  string
+	replace bool
+	inputs  []string // paths that must not be touched
+	planned []planned
+}
+
+type planned struct {
+	role, name string
+	write      func(io.Writer) error
+}
+
+func (o *outputs) add(role, name string, write func(io.Writer) error) {
+	o.planned = append(o.planned, planned{role, name, write})
+}
+
+// names lists what was planned without the folder, which is nobody's business
+// but the user's.
+func (o *outputs) names() []report.File {
+	files := o.files()
+	for i, p := range o.planned {
+		files[i].Path = p.name
+	}
+	return files
+}
+
+// files lists what was planned.
+func (o *outputs) files() []report.File {
+	files := make([]report.File, len(o.planned))
+	for i, p := range o.planned {
+		files[i] = report.File{Role: p.role, Path: filepath.Join(o.folder, p.name)}
+	}
+	return files
+}
+
+// check reports whether a file of this name may be written.
+func (o *outputs) check(name string) error {
+	path := filepath.Join(o.folder, name)
+	there, err := os.Stat(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	} else if err != nil {
+		return err
+	}
+	for _, input := range o.inputs {
+		if in, err := os.Stat(input); err == nil && os.SameFile(in, there) {
+			return fmt.Errorf("%s would overwrite the file that is read; choose another folder with --out", path)
+		}
+	}
+	if !there.Mode().IsRegular() {
+		return fmt.Errorf("%s is in the way and is not a file", path)
+	}
+	if !o.replace {
+		return fmt.Errorf("%s is already there; add --replace to write it anew, or choose another folder with --out", path)
+	}
+	return nil
+}
+
+// commit writes every planned file beside its final place and, only when all
+// of them are on the disk, moves them there.
+func (o *outputs) commit() (err error) {
+	for _, p := range o.planned {
+		if err := o.check(p.name); err != nil {
+			return err
+		}
+	}
+	if err := os.MkdirAll(o.folder, 0o777); err != nil {
+		return err
+	}
+	var leftover []string
+	defer func() {
+		for _, path := range leftover {
+			err = errors.Join(err, os.Remove(path))
+		}
+	}()
+	for _, p := range o.planned {
+		path, err := stage(o.folder, p)
+		if err != nil {
+			return fmt.Errorf("%s was not written: %w", filepath.Join(o.folder, p.name), plain(err))
+		}
+		leftover = append(leftover, path)
+	}
+	for _, p := range o.planned {
+		if err := os.Rename(leftover[0], filepath.Join(o.folder, p.name)); err != nil {
+			return err
+		}
+		leftover = leftover[1:]
+	}
+	return nil
+}
+
+// stage writes a file under a passing name in folder, which it returns, or
+// leaves nothing.
+func stage(folder string, p planned) (path string, err error) {
+	path = filepath.Join(folder, fmt.Sprintf(".%s.%d.part", p.name, os.Getpid()))
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return "", err
+	}
+	if err := errors.Join(p.write(f), f.Sync(), f.Close()); err != nil {
+		return "", errors.Join(err, os.Remove(path))
+	}
+	return path, nil
+}

@@ -1,0 +1,202 @@
+package main
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"image"
+	"maps"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/paulmach/orb"
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"selvage/boundary/finding"
+	"selvage/coverage/photo"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"selvage": main})
+}
+
+// TestSessions runs the command lines of testdata/script.
+func TestSessions(t *testing.T) { runScripts(t, "script") }
+
+// TestFindings runs one session for every code of the table.
+func TestFindings(t *testing.T) {
+	var stray []string
+	files, err := filepath.Glob("testdata/finding/*.txtar")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range files {
+		stray = append(stray, filepath.Base(f))
+	}
+	for _, e := range finding.Table {
+		name := string(e.Code) + ".txtar"
+		stray = slices.DeleteFunc(stray, func(s string) bool { return s == name })
+		script, err := os.ReadFile(filepath.Join("testdata/finding", name))
+		if err != nil {
+			t.Errorf("the code %s has no session: %v", e.Code, err)
+			continue
+		}
+		line := fmt.Sprintf(`(?m)^finding %s %s( |$)`, regexp.QuoteMeta(string(e.Code)), e.Severity)
+		if !regexp.MustCompile(line).Match(script) {
+			t.Errorf("the session of %s does not show it as %s", e.Code, e.Severity)
+		}
+	}
+	if len(stray) > 0 {
+		t.Errorf("sessions without a code in the table: %v", stray)
+	}
+	runScripts(t, "finding")
+}
+
+func runScripts(t *testing.T, folder string) {
+	testscript.Run(t, testscript.Params{
+		Dir: filepath.Join("testdata", folder),
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"exits":   scriptExits,
+			"finding": scriptFinding,
+			"keys":    scriptKeys,
+			"kmz":     scriptKMZ,
+			"shoot":   scriptShoot,
+			"survey":  scriptSurvey,
+		},
+	})
+}
+
+// exits STATUS PROGRAM ARGUMENT...: runs the program, which ends with this exit status.
+func scriptExits(ts *testscript.TestScript, negated bool, args []string) {
+	err := ts.Exec(args[1], args[2:]...)
+	status := 0
+	var exit *exec.ExitError
+	if errors.As(err, &exit) {
+		status = exit.ExitCode()
+	} else {
+		ts.Check(err)
+	}
+	if (strconv.Itoa(status) == args[0]) == negated {
+		ts.Fatalf("exit status %d", status)
+	}
+}
+
+// finding CODE SEVERITY [PATTERN]: the JSON on standard output has such a finding.
+func scriptFinding(ts *testscript.TestScript, negated bool, args []string) {
+	var message struct {
+		Findings []finding.Finding `json:"findings"`
+	}
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile("stdout")), &message))
+	found := slices.ContainsFunc(message.Findings, func(f finding.Finding) bool {
+		return string(f.Code) == args[0] && (len(args) < 2 || string(f.Severity) == args[1]) &&
+			(len(args) < 3 || regexp.MustCompile(args[2]).MatchString(f.Text))
+	})
+	if found == negated {
+		ts.Fatalf("finding %v: %v, among %d", args, found, len(message.Findings))
+	}
+}
+
+// keys FILE KEY...: the file is one JSON object with these keys and no others.
+func scriptKeys(ts *testscript.TestScript, negated bool, args []string) {
+	var object map[string]json.RawMessage
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile(args[0])), &object))
+	got, want := slices.Sorted(maps.Keys(object)), slices.Sorted(slices.Values(args[1:]))
+	if slices.Equal(got, want) == negated {
+		ts.Fatalf("keys are %v, want %v", got, want)
+	}
+}
+
+// kmz ARCHIVE FILE...: packs files.
+func scriptKMZ(ts *testscript.TestScript, negated bool, args []string) {
+	var archive bytes.Buffer
+	z := zip.NewWriter(&archive)
+	for _, name := range args[1:] {
+		w, err := z.Create(name)
+		ts.Check(err)
+		_, err = w.Write([]byte(ts.ReadFile(name)))
+		ts.Check(err)
+	}
+	ts.Check(z.Close())
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), archive.Bytes(), 0o666))
+}
+
+// The ground of the sessions: metres east and north of 10° E, 0.5° N, by the
+// length of a degree there, good to a thousandth.
+func onGround(east, north float64) orb.Point {
+	return orb.Point{10 + east/111_320, 0.5 + north/110_574}
+}
+
+var scriptCamera = photo.Camera{SensorWidth: 13.2, SensorHeight: 8.8, FocalLength: 8.8, Columns: 5472, Rows: 3648}
+
+// shoot FILE EAST NORTH ALTITUDE [YAW [PITCH [FOCAL]]]: writes a JPEG photo.
+// A minute's number within the file's name is the minute it was taken.
+func scriptShoot(ts *testscript.TestScript, negated bool, args []string) {
+	number := func(i int, unless float64) float64 {
+		if i >= len(args) {
+			return unless
+		}
+		x, err := strconv.ParseFloat(args[i], 64)
+		ts.Check(err)
+		return x
+	}
+	p := photo.New(args[0], onGround(number(1, 0), number(2, 0)))
+	p.Altitude, p.AltitudeDatum = number(3, 0), photo.SeaLevel
+	p.Yaw, p.Pitch = number(4, 0), number(5, -90)
+	p.Camera = scriptCamera
+	p.Camera.FocalLength = number(6, 8.8)
+	digits := strings.Trim(filepath.Base(args[0]), "abcdefghijklmnopqrstuvwxyz. _")
+	minute, _ := strconv.Atoi(digits)
+	p.Time, p.TimeSource = time.Date(2026, 5, 12, 9, minute, 0, 0, time.UTC), photo.TimeFromGPS
+	var data bytes.Buffer
+	ts.Check(photo.Encode(&data, image.NewGray(image.Rect(0, 0, 8, 8)), p))
+	path := ts.MkAbs(args[0])
+	ts.Check(os.MkdirAll(filepath.Dir(path), 0o777))
+	ts.Check(os.WriteFile(path, data.Bytes(), 0o666))
+}
+
+// survey FILE BASE SPACING [KEY=VALUE...]: writes a positions table of a flight
+// over 0 to 100 m east and north, with lines along north that begin and end
+// 60 m outside. Keys are columns of the table, besides from= and to= for the
+// first and last line in metres east.
+func scriptSurvey(ts *testscript.TestScript, negated bool, args []string) {
+	number := func(s string) float64 {
+		x, err := strconv.ParseFloat(s, 64)
+		ts.Check(err)
+		return x
+	}
+	from, to := -80.0, 180.0
+	var columns, values []string
+	for _, arg := range args[3:] {
+		key, value, _ := strings.Cut(arg, "=")
+		switch key {
+		case "from":
+			from = number(value)
+		case "to":
+			to = number(value)
+		default:
+			columns, values = append(columns, key), append(values, value)
+		}
+	}
+	var table strings.Builder
+	fmt.Fprintln(&table, strings.Join(append([]string{"file,lon,lat,yaw_deg,time"}, columns...), ","))
+	n := 0
+	for east := from; east <= to; east += number(args[2]) {
+		for north := -60.0; north <= 160; north += number(args[1]) {
+			p := onGround(east, north)
+			clock := time.Date(2026, 5, 12, 9, 0, 2*n, 0, time.UTC).Format(time.RFC3339)
+			row := []string{fmt.Sprintf("IMG_%04d.jpg,%.8f,%.8f,0,%s", n+1, p[0], p[1], clock)}
+			fmt.Fprintln(&table, strings.Join(append(row, values...), ","))
+			n++
+		}
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(table.String()), 0o666))
+}
