@@ -12,12 +12,12 @@ import (
 // greedy choice finds: time and again it takes the step that adds the least
 // ground. A step either cuts across a corner that opens outwards, or lengthens
 // the two sides beside a third until they meet, so that none of them loses
-// ground. Where pieces grow into each other they are united. mp must be valid,
-// in plane metres.
-func SimplifyOutward(mp orb.MultiPolygon, most int) orb.MultiPolygon {
+// ground. No step takes ground of avoid. Where pieces grow into each other they
+// are united. Both areas must be valid, in plane metres.
+func SimplifyOutward(mp orb.MultiPolygon, most int, avoid orb.MultiPolygon) orb.MultiPolygon {
 	grid := MetreGrid(mp.Bound().Pad(1000))
 	for target := most; ; target -= max(1, target/10) {
-		s := newSimplifier(mp)
+		s := newSimplifier(mp, avoid)
 		s.reduce(target)
 		out := Arrange(grid, s.outlines()).Keep(func(w []int32) bool { return w[0] > 0 })
 		if n := vertexCount(out); n <= most || target <= 3 || n == vertexCount(mp) && s.stuck {
@@ -43,6 +43,9 @@ type simplifier struct {
 	queue   stepQueue
 	count   int
 	stuck   bool // whether no step was left before the target was reached
+
+	avoid      orb.MultiPolygon
+	avoidEdges []straightEdge
 }
 
 type simpleCorner struct {
@@ -74,8 +77,8 @@ const (
 	fillHole
 )
 
-func newSimplifier(mp orb.MultiPolygon) *simplifier {
-	s := &simplifier{}
+func newSimplifier(mp, avoid orb.MultiPolygon) *simplifier {
+	s := &simplifier{avoid: avoid, avoidEdges: edgesOf(avoid)}
 	for _, polygon := range mp {
 		for i, ring := range Oriented(orb.MultiPolygon{polygon}) {
 			points := distinct(ring)
@@ -138,12 +141,27 @@ func (s *simplifier) reckon(i int, kind stepKind) (step, bool) {
 	switch kind {
 	case cutAcross:
 		added := -triangle(a, b.at, c)
-		return step{added, i, kind, orb.Point{}}, added >= 0
+		return step{added, i, kind, orb.Point{}}, added >= 0 && s.free(a, b.at, c)
 	case lengthen:
 		x, meet := beyond(a, b.at, c, s.corners[s.corners[b.next].next].at)
-		return step{-triangle(b.at, c, x), i, kind, x}, meet
+		return step{-triangle(b.at, c, x), i, kind, x}, meet && s.free(b.at, c, x)
 	}
-	return step{-triangle(a, b.at, c), i, kind, orb.Point{}}, ring.hole
+	return step{-triangle(a, b.at, c), i, kind, orb.Point{}}, ring.hole && s.free(a, b.at, c)
+}
+
+// free reports whether a triangle takes no ground that must be avoided.
+func (s *simplifier) free(a, b, c orb.Point) bool {
+	if len(s.avoidEdges) == 0 {
+		return true
+	}
+	corners := orb.Ring{a, b, c, a}
+	box := corners.Bound()
+	for _, e := range s.avoidEdges {
+		if e.box().Intersects(box) && len(Inside(orb.LineString{e.from, e.to}, orb.MultiPolygon{{corners}})) > 0 {
+			return false
+		}
+	}
+	return !Contains(s.avoid, orb.Point{(a[0] + b[0] + c[0]) / 3, (a[1] + b[1] + c[1]) / 3})
 }
 
 // beyond returns where the sides ab and dc, lengthened past b and c, meet to

@@ -26,7 +26,7 @@ func TestSimplifyOutward(t *testing.T) {
 		{"hole stays", shape(t, "POLYGON((0 0,100 0,100 100,0 100,0 0),(20 20,20 80,80 80,80 20,20 20))"), 8, 6400}, // as it is
 		{"notch", shape(t, "POLYGON((0 0,100 0,100 100,52 100,50 10,48 100,0 100,0 0))"), 5, 10000},                 // bridged, its mouth then straight
 	} {
-		got := SimplifyOutward(c.area, c.most)
+		got := SimplifyOutward(c.area, c.most, nil)
 		if n := vertexCount(got); n > c.most {
 			t.Errorf("%s: %d vertices, want %d at most: %v", c.name, n, c.most, got)
 		}
@@ -56,7 +56,7 @@ func TestSimplifyOutwardLosesNothing(t *testing.T) {
 			area = Offset(area, 5*r.Float64(), Style{})
 		}
 		most := 4 + r.IntN(60)
-		got := SimplifyOutward(area, most)
+		got := SimplifyOutward(area, most, nil)
 		if err := sfValid(got); err != nil {
 			t.Fatalf("case %d: %v\n%v", i, err, area)
 		}
@@ -71,6 +71,16 @@ func TestSimplifyOutwardLosesNothing(t *testing.T) {
 	}
 }
 
+func TestSimplifyOutwardAvoids(t *testing.T) {
+	// An ell whose inner corner could be cut across, if nothing stood there.
+	ell := shape(t, "POLYGON((0 0,200 0,200 100,100 100,100 200,0 200,0 0))")
+	house := shape(t, "POLYGON((110 110,120 110,120 120,110 120,110 110))")
+	got := SimplifyOutward(ell, 5, house)
+	if a := planar.Area(Intersection(MetreGrid(ell.Bound()), got, house)); a > 0 || planar.Area(got) < 30000 {
+		t.Errorf("takes %v m² of what it must avoid: %v", a, got)
+	}
+}
+
 // The greedy choice against the best of all orders of steps.
 func TestSimplifyOutwardAgainstOptimum(t *testing.T) {
 	r := rand.New(rand.NewPCG(43, 44))
@@ -82,8 +92,8 @@ func TestSimplifyOutwardAgainstOptimum(t *testing.T) {
 			area = orb.MultiPolygon{{ragged(r, 9, 50, 0.5)}}
 		}
 		const most = 5
-		greedy := planar.Area(SimplifyOutward(area, most))
-		best := bestReduction(newSimplifier(area), most, math.Inf(1))
+		greedy := planar.Area(SimplifyOutward(area, most, nil))
+		best := bestReduction(newSimplifier(area, nil), most, math.Inf(1))
 		own := planar.Area(area)
 		ratio := (greedy - own) / max(best, 1e-9)
 		worst, sum = max(worst, ratio), sum+ratio
