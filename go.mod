@@ -1,6 +1,6 @@
 module selvage
 
-go 1.25.0
+go 1.26.3
 
 require (
 	github.com/bep/imagemeta v1.0.1
@@ -14,4 +14,13 @@ require (
 	github.com/twpayne/go-kml/v3 v3.6.0
 	golang.org/x/term v0.44.0
 	pgregory.net/rapid v1.2.0
+)
+
+require (
+	github.com/jonas-p/go-shp v0.1.1 // indirect
+	github.com/mitchellh/colorstring v0.0.0-20190213212951-d06e56a500db // indirect
+	github.com/rivo/uniseg v0.4.7 // indirect
+	github.com/wroge/wgs84/v2 v2.0.0-alpha.15 // indirect
+	golang.org/x/sys v0.46.0 // indirect
+	golang.org/x/tools v0.26.0 // indirect
 )
