@@ -1,6 +1,7 @@
 package boundary
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -14,9 +15,39 @@ import (
 
 // Margin is how far and how the site area is extended.
 type Margin struct {
-	Buffer     float64 // metres on the ground, over 0
+	Buffer     float64 // metres on the ground; a negative one shrinks the site area
 	Join       plane.Join
 	MitreLimit float64 // 0: 5
+	// ArcTolerance is how far round joins may reach beyond the true arc, in
+	// metres. 0 means 0.005.
+	ArcTolerance float64
+
+	ByName  map[string]float64 // other buffers, over 0, for the areas of these names
+	Along   []Along
+	KeepOut []KeepOut
+
+	KeepSeparate bool    // areas whose margins meet stay apart
+	FillHoles    bool    // no hole is left out of the flight
+	HoleMin      float64 // m²: nor one smaller than this
+	// MaxVertices is how many vertices a polygon of the flight area may have;
+	// 0 for any number. It is simplified outwards until it has no more.
+	MaxVertices int
+}
+
+// Along is a margin of its own for the stretches of the site's boundary that
+// lie within Near metres of lines, a road or a river for instance.
+type Along struct {
+	Name   string
+	Lines  []orb.LineString // degrees
+	Near   float64          // metres
+	Buffer float64          // metres, over 0
+}
+
+// KeepOut is ground that must not be flown.
+type KeepOut struct {
+	Name   string
+	Shape  orb.MultiPolygon // degrees, valid
+	Margin float64          // metres that the flight area stays away from it
 }
 
 // Flight is the flight area: the site area extended by its margin.
@@ -25,7 +56,17 @@ type Flight struct {
 	Area        float64 // m²
 	MinDistance float64 // least distance in metres from its boundary to the site area's
 	Vertices    int
+	Simplified  float64     // m² that having fewer vertices has added
+	Short       []ShortEdge // where keep-out areas take the site's edge its margin
 	Findings    []finding.Finding
+}
+
+// ShortEdge is a stretch of the site area's boundary without its whole margin.
+type ShortEdge struct {
+	Part, Ring int     // count from 1, over the polygons of Site.Shape
+	From, To   float64 // chainage in metres from the ring's first vertex
+	Lost       bool    // it lies in a keep-out area and cannot be captured at all
+	Path       orb.LineString
 }
 
 // Shape returns all areas as one multi-polygon.
@@ -43,75 +84,305 @@ const (
 	// deviation is how far, in metres, a straight side in the plane may leave
 	// the straight side between the same longitudes and latitudes.
 	deviation = 0.002
-	// arcTolerance is how far an arc may reach beyond the true one.
-	arcTolerance = 0.005
 	// slack is added to the buffer, so that the deviation (2 mm), the rounding
 	// to decimals (0.8 mm along the diagonal) and the cells of the plane's grid
 	// (0.1 mm each way) cannot make it fall short.
 	slack = 0.003
-	// shortfall is the most that the least distance may be under the buffer.
+	// shortfall is the most that a distance may be under the buffer.
 	shortfall = 0.01
+	// mostBuffer is more than any job needs; a larger number is a slip.
+	mostBuffer = 10_000.0
 )
 
+// ErrVanished is returned when nothing is left of a site that is shrunk.
+var ErrVanished = errors.New("nothing is left of the site area")
+
 // Expand extends the site area by the margin and proves the result: it is
-// valid, contains the site area, and keeps the buffer to 1 cm everywhere. It
-// is an error if one of these fails, if the margin is not positive, or if the
-// site is wider than 200 km.
+// valid, contains the site area, and keeps the buffer to 1 cm everywhere; where
+// keep-out areas prevent that, the stretches are in Flight.Short. For a
+// negative buffer the site area contains the flight area, at that distance. It
+// is an error if the proof fails, if a number makes no sense, or if the site
+// is wider than 200 km.
 func Expand(s Site, m Margin) (Flight, error) {
-	if !(m.Buffer > 0 && m.Buffer <= 10000) {
-		return Flight{}, fmt.Errorf("the buffer must be over 0 m and at most 10 km, not %g m", m.Buffer)
+	if err := m.check(s); err != nil {
+		return Flight{}, err
 	}
-	site := s.Shape()
-	frame, err := plane.FrameFor(site)
+	frame, err := plane.FrameFor(s.Shape())
 	if err != nil {
 		return Flight{}, err
 	}
-	ground := frame.ToMetres(site, deviation)
-	outline := plane.Offset(ground, m.Buffer+slack, plane.Style{Join: m.Join, MitreLimit: m.MitreLimit, ArcTolerance: arcTolerance})
-	shape := frame.ToDegrees(outline)
-	// Once more on the decimals that are written, so that it is valid as written.
-	shape = plane.Union(plane.DegreeGrid(shape.Bound(), flightDecimals), shape)
-
-	f := Flight{Area: plane.GeodesicArea(shape), Vertices: corners(shape)}
-	if f.MinDistance, err = Prove(site, shape, m.Buffer); err != nil {
-		return Flight{}, err
+	e := expander{site: s, margin: m, frame: frame}
+	e.keepOut = e.keptOut()
+	groups := e.grow()
+	var f Flight
+	for i, ground := range groups {
+		of := s // whose names the polygons get
+		if len(groups) == len(s.Areas) {
+			of = Site{Areas: s.Areas[i : i+1]}
+		}
+		shape := e.simplify(e.finish(e.fill(ground, &f)), &f)
+		if len(shape) == 0 {
+			continue
+		}
+		f.Area += plane.GeodesicArea(shape)
+		f.Vertices += corners(shape)
+		f.name(of, shape)
 	}
-	f.name(s, shape)
-	f.Findings = append(f.Findings, filled(s, shape)...)
-	return f, nil
+	if len(f.Areas) == 0 {
+		return f, ErrVanished
+	}
+	f.Findings = append(f.Findings, vanished(s, f)...)
+	if m.Buffer > 0 && !m.FillHoles {
+		f.Findings = append(f.Findings, filled(s, f.Shape())...)
+	}
+	return f, e.prove(&f)
 }
 
-// Prove checks that the flight area is valid, contains the site area, and that
-// its boundary keeps the buffer to 1 cm. It returns the least distance in
-// metres between the boundaries.
-func Prove(site, flight orb.MultiPolygon, buffer float64) (float64, error) {
-	if err := plane.Valid(flight); err != nil {
-		return 0, fmt.Errorf("the flight area is not valid: %w", err)
+func (m Margin) check(s Site) error {
+	sensible := func(what string, metres float64, least float64) error {
+		if !(metres > least && math.Abs(metres) <= mostBuffer) {
+			return fmt.Errorf("%s must be over %g m and at most %g km, not %g m", what, least, mostBuffer/1000, metres)
+		}
+		return nil
 	}
-	frame, err := plane.FrameFor(flight)
-	if err != nil {
-		return 0, err
+	if m.Buffer == 0 {
+		return errors.New("the buffer is 0 m: the flight area would stop at the client's edge, which is then seen from one side only")
 	}
-	siteGround, flightGround := frame.ToMetres(site, deviation/2), frame.ToMetres(flight, deviation/2)
-	distance := plane.LeastDistance(siteGround, flightGround)
-	if distance < buffer-shortfall {
-		return 0, fmt.Errorf("the flight area keeps only %s from the site area, %s were asked", metres(distance), metres(buffer))
-	}
-	// The boundaries stay apart, so that each piece of one lies wholly inside
-	// or outside the other: one vertex of each ring tells.
-	for _, p := range siteGround {
-		if !plane.Contains(flightGround, p[0][0]) {
-			return 0, fmt.Errorf("the flight area does not hold the part of the site area at %s", latLon(frame.Degrees(p[0][0])))
+	err := sensible("the buffer", m.Buffer, -mostBuffer)
+	for name, buffer := range m.ByName {
+		err = errors.Join(err, sensible("the buffer of "+quote(name), buffer, 0))
+		if !slices.ContainsFunc(s.Areas, func(a Area) bool { return a.named(name) }) {
+			err = errors.Join(err, fmt.Errorf("no part is called %s", quote(name)))
 		}
 	}
-	for _, p := range flightGround {
-		for _, ring := range p {
-			if plane.Contains(siteGround, ring[0]) {
-				return 0, fmt.Errorf("the flight area leaves out ground of the site area at %s", latLon(frame.Degrees(ring[0])))
+	for _, a := range m.Along {
+		err = errors.Join(err, sensible("the buffer along "+quote(a.Name), a.Buffer, 0), sensible("the distance from "+quote(a.Name), a.Near, 0))
+	}
+	for _, k := range m.KeepOut {
+		err = errors.Join(err, sensible("the margin of keep-out area "+quote(k.Name), k.Margin, -1e-9))
+	}
+	if m.Buffer < 0 && len(m.Along)+len(m.ByName) > 0 {
+		err = errors.Join(err, errors.New("a negative buffer goes with no other buffers"))
+	}
+	if m.MaxVertices != 0 && m.MaxVertices < 4 {
+		err = errors.Join(err, fmt.Errorf("%d vertices are too few for an area; 4 are the least", m.MaxVertices))
+	}
+	return err
+}
+
+// named says whether the area is the part of this name, alone or with others
+// that overlap it.
+func (a Area) named(name string) bool {
+	return slices.Contains(strings.Split(a.Name, " + "), name)
+}
+
+// expander holds what all steps of Expand need. Ground is in plane metres.
+type expander struct {
+	site    Site
+	margin  Margin
+	frame   plane.Frame
+	keepOut orb.MultiPolygon // ground
+}
+
+func (e *expander) style() plane.Style {
+	style := plane.Style{Join: e.margin.Join, MitreLimit: e.margin.MitreLimit, ArcTolerance: e.margin.ArcTolerance}
+	if style.ArcTolerance == 0 {
+		style.ArcTolerance = 0.005
+	}
+	return style
+}
+
+func (e *expander) keptOut() orb.MultiPolygon {
+	var all []orb.MultiPolygon
+	for _, k := range e.margin.KeepOut {
+		ground := e.frame.ToMetres(plane.Unwrap(k.Shape), deviation)
+		all = append(all, plane.Offset(ground, k.Margin+slack, plane.Style{ArcTolerance: 0.05}))
+	}
+	return unionGround(all)
+}
+
+func unionGround(all []orb.MultiPolygon) orb.MultiPolygon {
+	var together orb.MultiPolygon
+	for _, shape := range all {
+		together = append(together, shape...)
+	}
+	if len(together) == 0 {
+		return nil
+	}
+	return plane.Union(plane.MetreGrid(together.Bound()), all...)
+}
+
+// buffer returns the buffer of an area, in metres: its own where it has one,
+// the widest where parts of several buffers overlap.
+func (e *expander) buffer(a Area) float64 {
+	own := 0.0
+	for name, buffer := range e.margin.ByName {
+		if a.named(name) {
+			own = max(own, buffer)
+		}
+	}
+	if own > 0 {
+		return own
+	}
+	return e.margin.Buffer
+}
+
+// grow returns the extended ground, as one shape or, kept separate, as many as
+// there are areas.
+func (e *expander) grow() []orb.MultiPolygon {
+	var all []orb.MultiPolygon
+	for _, a := range e.site.Areas {
+		ground := e.frame.ToMetres(a.Shape, deviation)
+		buffer := e.buffer(a)
+		if len(e.margin.Along) == 0 {
+			all = append(all, plane.Offset(ground, buffer+slack*math.Copysign(1, buffer), e.style()))
+			continue
+		}
+		pieces := []orb.MultiPolygon{ground}
+		for _, s := range e.stretches(ground, buffer) {
+			pieces = append(pieces, plane.OffsetLines(s.lines, s.buffer+slack, e.style()))
+		}
+		all = append(all, unionGround(pieces))
+	}
+	if e.margin.KeepSeparate || e.margin.Buffer < 0 {
+		return all
+	}
+	return []orb.MultiPolygon{unionGround(all)}
+}
+
+// stretchSet is pieces of an area's boundary that have one buffer.
+type stretchSet struct {
+	lines  []orb.LineString
+	buffer float64
+}
+
+// stretches divides an area's boundary by the lines that it lies along. Where
+// several are near, the first counts.
+func (e *expander) stretches(ground orb.MultiPolygon, buffer float64) []stretchSet {
+	sets := make([]stretchSet, len(e.margin.Along)+1)
+	rest := &sets[len(e.margin.Along)]
+	rest.buffer = buffer
+	for _, polygon := range ground {
+		for _, ring := range polygon {
+			rest.lines = append(rest.lines, orb.LineString(ring))
+		}
+	}
+	for i, along := range e.margin.Along {
+		var lines []orb.LineString
+		for _, line := range along.Lines {
+			var xy orb.LineString
+			for _, p := range line {
+				xy = append(xy, e.frame.Metres(p))
+			}
+			lines = append(lines, xy)
+		}
+		near := plane.OffsetLines(lines, along.Near, plane.Style{ArcTolerance: 0.1})
+		sets[i].buffer = along.Buffer
+		var left []orb.LineString
+		for _, line := range rest.lines {
+			inside := plane.Inside(line, near)
+			for _, in := range inside {
+				sets[i].lines = append(sets[i].lines, plane.Piece(line, in))
+			}
+			for _, out := range plane.Outside(inside, lineLength(line)) {
+				left = append(left, plane.Piece(line, out))
+			}
+		}
+		rest.lines = left
+	}
+	return sets
+}
+
+func lineLength(line orb.LineString) float64 {
+	var sum float64
+	for i := 1; i < len(line); i++ {
+		sum += math.Hypot(line[i][0]-line[i-1][0], line[i][1]-line[i-1][1])
+	}
+	return sum
+}
+
+// fill closes holes as the margin asks, and takes the keep-out areas away.
+func (e *expander) fill(ground orb.MultiPolygon, f *Flight) orb.MultiPolygon {
+	if e.margin.FillHoles || e.margin.HoleMin > 0 {
+		for i, polygon := range ground {
+			kept := polygon[:1:1]
+			for _, hole := range polygon[1:] {
+				shape := e.frame.ToDegrees(orb.MultiPolygon{{hole}})
+				area := plane.GeodesicArea(shape)
+				if !e.margin.FillHoles && area >= e.margin.HoleMin {
+					kept = append(kept, hole)
+					continue
+				}
+				p := plane.WrapPoint(shape[0][0][0])
+				f.Findings = append(f.Findings, finding.Finding{Code: finding.HoleFilled, Severity: finding.Note, Place: finding.Place{}.At(p[0], p[1]), Amount: area, Unit: "m²",
+					Text: fmt.Sprintf("A hole of the flight area of %s is filled, as asked; it will be flown over.", squareMetres(area))})
+			}
+			ground[i] = kept
+		}
+	}
+	if len(e.keepOut) == 0 || len(ground) == 0 {
+		return ground
+	}
+	bound := ground.Bound().Union(e.keepOut.Bound())
+	return plane.Difference(plane.MetreGrid(bound), ground, e.keepOut)
+}
+
+// finish brings ground back to degrees, valid on the decimals that are written.
+func (e *expander) finish(ground orb.MultiPolygon) orb.MultiPolygon {
+	if len(ground) == 0 {
+		return nil
+	}
+	return asWritten(e.frame.ToDegrees(ground))
+}
+
+func asWritten(shape orb.MultiPolygon) orb.MultiPolygon {
+	return plane.Union(plane.DegreeGrid(shape.Bound(), flightDecimals), shape)
+}
+
+// simplify takes vertices from every polygon that has too many. It works in
+// degrees stretched to metres, where a straight side is straight in the file.
+func (e *expander) simplify(shape orb.MultiPolygon, f *Flight) orb.MultiPolygon {
+	most := e.margin.MaxVertices
+	if most == 0 || e.margin.Buffer < 0 || !slices.ContainsFunc(shape, func(p orb.Polygon) bool { return corners(orb.MultiPolygon{p}) > most }) {
+		return shape
+	}
+	local := localAt(shape.Bound().Center())
+	avoid := transformed(e.frame.ToDegrees(e.keepOut), local.metres)
+	before, area := corners(shape), plane.GeodesicArea(shape)
+	var simple orb.MultiPolygon
+	for _, polygon := range shape {
+		piece := orb.MultiPolygon{polygon}
+		if corners(piece) > most {
+			piece = plane.SimplifyOutward(transformed(piece, local.metres), most, avoid)
+			piece = transformed(piece, local.degrees)
+		}
+		simple = append(simple, piece...)
+	}
+	if e.margin.KeepSeparate {
+		shape = nil
+		for _, polygon := range simple {
+			shape = append(shape, asWritten(orb.MultiPolygon{polygon})...)
+		}
+	} else {
+		shape = asWritten(simple)
+	}
+	added := plane.GeodesicArea(shape) - area
+	f.Simplified += added
+	f.Findings = append(f.Findings, finding.Finding{Code: finding.Simplified, Severity: finding.Note, Amount: added, Unit: "m²",
+		Text: fmt.Sprintf("The flight area is drawn with %d vertices instead of %d, always outwards; that adds %s (%.2f %%).", corners(shape), before, squareMetres(added), 100*added/area)})
+	return shape
+}
+
+func transformed(mp orb.MultiPolygon, by func(orb.Point) orb.Point) orb.MultiPolygon {
+	mp = mp.Clone()
+	for _, polygon := range mp {
+		for _, ring := range polygon {
+			for i, p := range ring {
+				ring[i] = by(p)
 			}
 		}
 	}
-	return distance, nil
+	return mp
 }
 
 // name makes one area of each polygon, named after the parts that it holds.
@@ -119,8 +390,13 @@ func (f *Flight) name(s Site, shape orb.MultiPolygon) {
 	for _, polygon := range shape {
 		var names []string
 		pieces := 0
+		whole := orb.MultiPolygon{polygon}
 		for _, a := range s.Areas {
-			if !slices.ContainsFunc(a.Shape, func(p orb.Polygon) bool { return plane.Contains(orb.MultiPolygon{polygon}, p[0][0]) }) {
+			holds := func(p orb.Polygon) bool {
+				return slices.ContainsFunc(p[0], func(v orb.Point) bool { return plane.Contains(whole, v) })
+			}
+			inside := slices.ContainsFunc(polygon[0], func(v orb.Point) bool { return plane.Contains(a.Shape, v) })
+			if !inside && !slices.ContainsFunc(a.Shape, holds) {
 				continue
 			}
 			pieces++
@@ -128,13 +404,29 @@ func (f *Flight) name(s Site, shape orb.MultiPolygon) {
 				names = append(names, a.Name)
 			}
 		}
-		f.Areas = append(f.Areas, Area{Name: strings.Join(names, " + "), Shape: orb.MultiPolygon{polygon}})
+		f.Areas = append(f.Areas, Area{Name: strings.Join(names, " + "), Shape: whole})
 		if pieces > 1 {
-			p := polygon[0][0]
+			p := plane.WrapPoint(polygon[0][0])
 			f.Findings = append(f.Findings, finding.Finding{Code: finding.PartsMerged, Severity: finding.Note, Place: finding.Place{}.At(p[0], p[1]), Amount: float64(pieces), Unit: "parts",
 				Text: fmt.Sprintf("With their buffers %d parts meet and are flown as one area: %s.", pieces, strings.Join(names, ", "))})
 		}
 	}
+}
+
+// vanished lists the areas of which the flight area has nothing.
+func vanished(s Site, f Flight) []finding.Finding {
+	var found []finding.Finding
+	shape := f.Shape()
+	for _, a := range s.Areas {
+		grid := plane.DegreeGrid(a.Shape.Bound().Union(shape.Bound()), flightDecimals)
+		if len(plane.Intersection(grid, a.Shape, shape)) > 0 {
+			continue
+		}
+		p, area := plane.WrapPoint(a.Shape[0][0][0]), plane.GeodesicArea(a.Shape)
+		found = append(found, finding.Finding{Code: finding.PartVanished, Severity: finding.NeedsAnswer, Place: finding.Place{Name: a.Name}.At(p[0], p[1]), Amount: area, Unit: "m²",
+			Text: fmt.Sprintf("Nothing of %s (%s) is left in the flight area.", lowerFirst(areaName(a)), squareMetres(area))})
+	}
+	return found
 }
 
 // filled lists the site area's holes that the flight area covers altogether.
@@ -143,33 +435,17 @@ func filled(s Site, flight orb.MultiPolygon) []finding.Finding {
 	for _, a := range s.Areas {
 		for _, polygon := range a.Shape {
 			for _, hole := range polygon[1:] {
-				outside := slices.ContainsFunc(flight, func(p orb.Polygon) bool {
-					return slices.ContainsFunc(p[1:], func(r orb.Ring) bool {
-						return plane.Contains(orb.MultiPolygon{{hole}}, r[0])
-					})
-				})
-				if outside {
+				shape := orb.MultiPolygon{{hole}}
+				grid := plane.DegreeGrid(hole.Bound(), flightDecimals)
+				if len(plane.Difference(grid, shape, flight)) > 0 {
 					continue
 				}
-				area := plane.GeodesicArea(orb.MultiPolygon{{hole}})
-				centre := hole.Bound().Center()
+				area := plane.GeodesicArea(shape)
+				centre := plane.WrapPoint(hole.Bound().Center())
 				found = append(found, finding.Finding{Code: finding.HoleFilled, Severity: finding.Note, Place: finding.Place{Name: a.Name}.At(centre[0], centre[1]), Amount: area, Unit: "m²",
-					Text: fmt.Sprintf("The buffer fills a hole of %s in “%s”; it will be flown over.", squareMetres(area), a.Name)})
+					Text: fmt.Sprintf("The buffer fills a hole of %s in %s; it will be flown over.", squareMetres(area), lowerFirst(areaName(a)))})
 			}
 		}
 	}
 	return found
-}
-
-// latLon writes a place as latitude, longitude.
-func latLon(p orb.Point) string {
-	p = plane.WrapPoint(p)
-	ns, ew := "N", "E"
-	if p[1] < 0 {
-		ns = "S"
-	}
-	if p[0] < 0 {
-		ew = "W"
-	}
-	return fmt.Sprintf("%.6f° %s, %.6f° %s", math.Abs(p[1]), ns, math.Abs(p[0]), ew)
 }

@@ -39,6 +39,10 @@ func (l local) metres(p orb.Point) orb.Point {
 	return orb.Point{(p[0] - l.origin[0]) * l.perDegree[0], (p[1] - l.origin[1]) * l.perDegree[1]}
 }
 
+func (l local) degrees(xy orb.Point) orb.Point {
+	return orb.Point{l.origin[0] + xy[0]/l.perDegree[0], l.origin[1] + xy[1]/l.perDegree[1]}
+}
+
 // vertex is a corner of a ring and its number in the file's ring, from 1.
 type vertex struct {
 	orb.Point

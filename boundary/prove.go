@@ -1,0 +1,179 @@
+package boundary
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
+	"selvage/boundary/plane"
+)
+
+// Prove checks that the flight area is valid, contains the site area, and that
+// its boundary keeps the buffer to 1 cm. It returns the least distance in
+// metres between the boundaries.
+func Prove(site, flight orb.MultiPolygon, buffer float64) (float64, error) {
+	if err := plane.Valid(flight); err != nil {
+		return 0, fmt.Errorf("the flight area is not valid: %w", err)
+	}
+	frame, err := plane.FrameFor(flight)
+	if err != nil {
+		return 0, err
+	}
+	siteGround, flightGround := frame.ToMetres(site, deviation/2), frame.ToMetres(flight, deviation/2)
+	distance := plane.LeastDistance(siteGround, flightGround)
+	if distance < buffer-shortfall {
+		return 0, fmt.Errorf("the flight area keeps only %s from the site area, %s were asked", metres(distance), metres(buffer))
+	}
+	// The boundaries stay apart, so that each piece of one lies wholly inside
+	// or outside the other: one vertex of each ring tells.
+	for _, p := range siteGround {
+		if !plane.Contains(flightGround, p[0][0]) {
+			return 0, fmt.Errorf("the flight area does not hold the part of the site area at %s", latLon(frame.Degrees(p[0][0])))
+		}
+	}
+	for _, p := range flightGround {
+		for _, ring := range p {
+			if plane.Contains(siteGround, ring[0]) {
+				return 0, fmt.Errorf("the flight area leaves out ground of the site area at %s", latLon(frame.Degrees(ring[0])))
+			}
+		}
+	}
+	return distance, nil
+}
+
+// prove checks the flight area by the way it was asked for.
+func (e *expander) prove(f *Flight) (err error) {
+	site, flight := e.site.Shape(), f.Shape()
+	if e.margin.Buffer < 0 {
+		f.MinDistance, err = Prove(flight, site, -e.margin.Buffer)
+		return err
+	}
+	for _, a := range f.Areas { // kept separate they may overlap each other
+		if err := plane.Valid(a.Shape); err != nil {
+			return fmt.Errorf("the flight area is not valid: %w", err)
+		}
+	}
+	if e.margin.KeepSeparate {
+		flight = plane.Union(plane.DegreeGrid(flight.Bound(), decimals), splitParts(flight)...)
+	}
+	if len(e.keepOut) == 0 && len(e.margin.Along) == 0 {
+		least := e.margin.Buffer
+		for _, own := range e.margin.ByName {
+			least = min(least, own)
+		}
+		if f.MinDistance, err = Prove(site, flight, least); err != nil || len(e.margin.ByName) == 0 {
+			return err
+		}
+	}
+	return e.proveStretches(f, flight)
+}
+
+// proveStretches holds every stretch of the site's boundary against its own
+// buffer: what lies inside the flight area shrunk by that buffer has it. What
+// has not must be the doing of a keep-out area.
+func (e *expander) proveStretches(f *Flight, flight orb.MultiPolygon) error {
+	ground := e.frame.ToMetres(flight, deviation/2)
+	f.MinDistance = plane.LeastDistance(ground, e.frame.ToMetres(e.site.Shape(), deviation/2))
+	part := 0
+	for _, a := range e.site.Areas {
+		area := e.frame.ToMetres(a.Shape, deviation/2)
+		for _, set := range e.stretches(area, e.buffer(a)) {
+			if set.buffer == 0 || len(set.lines) == 0 {
+				continue
+			}
+			reached := plane.Offset(ground, shortfall-set.buffer, plane.Style{ArcTolerance: 0.001})
+			near := orb.MultiPolygon{}
+			if len(e.keepOut) > 0 {
+				near = plane.Offset(e.keepOut, set.buffer+1, plane.Style{ArcTolerance: 0.5})
+			}
+			for _, line := range set.lines {
+				for _, out := range plane.Outside(plane.Inside(line, reached), lineLength(line)) {
+					piece := plane.Piece(line, out)
+					if out.To-out.From > 0.05 && len(plane.Outside(plane.Inside(piece, near), lineLength(piece))) > 0 {
+						return fmt.Errorf("%s of the site area's edge at %s lack their buffer of %s", metres(out.To-out.From), latLon(e.frame.Degrees(piece[0])), metres(set.buffer))
+					}
+				}
+			}
+		}
+		e.listShort(f, a, area, ground, &part)
+	}
+	return nil
+}
+
+// listShort lists the stretches of an area's edge that keep-out areas take its
+// margin, by chainage along each ring.
+func (e *expander) listShort(f *Flight, a Area, area, flight orb.MultiPolygon, part *int) {
+	if len(e.keepOut) == 0 {
+		*part += len(area)
+		return
+	}
+	reached := plane.Offset(flight, shortfall-e.buffer(a), plane.Style{ArcTolerance: 0.001})
+	for _, polygon := range area {
+		*part++
+		for r, ring := range polygon {
+			line := orb.LineString(ring)
+			lost := plane.Inside(line, e.keepOut)
+			for _, out := range plane.Outside(plane.Inside(line, reached), lineLength(line)) {
+				for _, in := range overlaps(plane.Outside(lost, lineLength(line)), out) {
+					e.addShort(f, a, ShortEdge{Part: *part, Ring: r + 1, From: in.From, To: in.To, Path: plane.Piece(line, in)})
+				}
+			}
+			for _, in := range lost {
+				e.addShort(f, a, ShortEdge{Part: *part, Ring: r + 1, From: in.From, To: in.To, Lost: true, Path: plane.Piece(line, in)})
+			}
+		}
+	}
+}
+
+// overlaps cuts the intervals to within one.
+func overlaps(all []plane.Interval, within plane.Interval) []plane.Interval {
+	var out []plane.Interval
+	for _, in := range all {
+		if cut := (plane.Interval{From: max(in.From, within.From), To: min(in.To, within.To)}); cut.To > cut.From {
+			out = append(out, cut)
+		}
+	}
+	return out
+}
+
+func (e *expander) addShort(f *Flight, a Area, s ShortEdge) {
+	length := s.To - s.From
+	if length < 0.05 { // less than a boundary is known by
+		return
+	}
+	for i, p := range s.Path {
+		s.Path[i] = plane.WrapPoint(e.frame.Degrees(p))
+	}
+	f.Short = append(f.Short, s)
+	place := finding.Place{Name: a.Name, Part: s.Part, Ring: s.Ring}.At(s.Path[0][0], s.Path[0][1])
+	found := finding.Finding{Code: finding.MarginLost, Severity: finding.Note, Place: place, Amount: length, Unit: "m",
+		Text: fmt.Sprintf("From %.1f m to %.1f m along its edge %s has less than its margin, because of a keep-out area: %s.", s.From, s.To, lowerFirst(areaName(a)), metres(length))}
+	if s.Lost {
+		found.Code, found.Severity = finding.EdgeInKeepOut, finding.NeedsAnswer
+		found.Text = fmt.Sprintf("From %.1f m to %.1f m the edge of %s lies in a keep-out area and cannot be captured: %s.", s.From, s.To, lowerFirst(areaName(a)), metres(length))
+	}
+	f.Findings = append(f.Findings, found)
+}
+
+func splitParts(mp orb.MultiPolygon) []orb.MultiPolygon {
+	parts := make([]orb.MultiPolygon, len(mp))
+	for i, p := range mp {
+		parts[i] = orb.MultiPolygon{p}
+	}
+	return parts
+}
+
+// latLon writes a place as latitude, longitude.
+func latLon(p orb.Point) string {
+	p = plane.WrapPoint(p)
+	ns, ew := "N", "E"
+	if p[1] < 0 {
+		ns = "S"
+	}
+	if p[0] < 0 {
+		ew = "W"
+	}
+	return fmt.Sprintf("%.6f° %s, %.6f° %s", math.Abs(p[1]), ns, math.Abs(p[0]), ew)
+}
