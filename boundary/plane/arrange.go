@@ -20,6 +20,7 @@ type Arrangement struct {
 	// around[n] to around[n+1] are the halves that start at node n.
 	around []int32
 	left   []int32 // layers values a half: the windings on its left
+	under  *below  // made when it is needed
 }
 
 // chain is a piece of a ring between two nodes: points[first] to points[last].
@@ -228,16 +229,12 @@ func (a *Arrangement) windings(h int32) []int32 {
 func (a *Arrangement) flood(w weights) {
 	a.left = make([]int32, a.layers*len(a.halves))
 	components := a.components()
-	var under *below
-	if len(components) > 1 {
-		under = newBelow(a, func(int32) bool { return true })
-	}
 	known := make([]bool, len(a.around)-1)
 	var todo []int32 // halves whose left is known and whose node is still to be done
 	for _, nodes := range components {
 		lowest, start := a.downside(nodes)
-		if under != nil {
-			under.each(lowest, func(h int32, _ segment) {
+		if len(components) > 1 {
+			a.below().each(lowest, func(h int32, _ segment) {
 				for l := range a.layers {
 					a.windings(start)[l] += w.across(a.halves[h], l)
 				}
@@ -272,6 +269,13 @@ func (a *Arrangement) flood(w weights) {
 			}
 		}
 	}
+}
+
+func (a *Arrangement) below() *below {
+	if a.under == nil {
+		a.under = newBelow(a)
+	}
+	return a.under
 }
 
 // components returns the nodes of each connected component.

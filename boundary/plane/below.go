@@ -6,9 +6,10 @@ import "math"
 // to the right of the point: it meets a segment whose left end is at the
 // point's x, and not one whose right end is there.
 type below struct {
-	first   float64 // x of the first column
-	width   float64
-	columns [][]underpass
+	first  float64 // x of the first column
+	width  float64
+	starts []int32     // of each column's entries, and the end
+	items  []underpass // by column
 }
 
 // underpass is a segment from left to right, and the half that runs that way.
@@ -17,16 +18,11 @@ type underpass struct {
 	half int32
 }
 
-// newBelow indexes the segments of the chains whose rightward or leftward half
-// passes keep.
-func newBelow(a *Arrangement, keep func(half int32) bool) *below {
-	var all []underpass
+func newBelow(a *Arrangement) *below {
+	all := make([]underpass, 0, len(a.curves.points))
 	least, most := math.Inf(1), math.Inf(-1)
 	var length float64
 	for _, c := range a.chains {
-		if !keep(c.halves[0]) && !keep(c.halves[1]) {
-			continue
-		}
 		for i := c.first; i < c.last; i++ {
 			p, q, h := a.curves.points[i], a.curves.points[i+1], c.halves[0]
 			if q.x < p.x {
@@ -47,38 +43,50 @@ func newBelow(a *Arrangement, keep func(half int32) bool) *below {
 	total := most - least + 1
 	count := min(max(1, int(2*total*float64(len(all))/length)), 4*len(all), 1<<20)
 	b.width = total / float64(count)
-	b.columns = make([][]underpass, count)
+	b.starts = make([]int32, count+2)
 	for _, u := range all {
 		for c := b.column(u.a.x); c <= b.column(u.b.x); c++ {
-			b.columns[c] = append(b.columns[c], u)
+			b.starts[c+2]++
+		}
+	}
+	for c := range count {
+		b.starts[c+2] += b.starts[c+1]
+	}
+	b.items = make([]underpass, b.starts[count+1])
+	for _, u := range all {
+		for c := b.column(u.a.x); c <= b.column(u.b.x); c++ {
+			b.items[b.starts[c+1]] = u
+			b.starts[c+1]++
 		}
 	}
 	return b
 }
 
 func (b *below) column(x int32) int {
-	return min(int((float64(x)-b.first)/b.width), len(b.columns)-1)
+	return min(int((float64(x)-b.first)/b.width), len(b.starts)-3)
 }
 
 // each visits the segments strictly below p.
 func (b *below) each(p cell, visit func(half int32, s segment)) {
-	if len(b.columns) == 0 || float64(p.x) < b.first {
+	if len(b.items) == 0 || float64(p.x) < b.first {
 		return
 	}
-	for _, u := range b.columns[b.column(p.x)] {
-		if u.a.x <= p.x && p.x < u.b.x && turn(u.a, u.b, p) > 0 {
+	c := b.column(p.x)
+	for i := range b.items[b.starts[c]:b.starts[c+1]] {
+		u := &b.items[b.starts[c]+int32(i)]
+		if u.a.x <= p.x && p.x < u.b.x && min(u.a.y, u.b.y) <= p.y && turn(u.a, u.b, p) > 0 {
 			visit(u.half, u.segment)
 		}
 	}
 }
 
 // highest returns the half that runs rightward along the uppermost segment
-// strictly below p, -1 when there is none.
-func (b *below) highest(p cell) int32 {
+// strictly below p of those that pass keep, -1 when there is none.
+func (b *below) highest(p cell, keep func(half int32) bool) int32 {
 	best := int32(-1)
 	var top segment
 	b.each(p, func(h int32, s segment) {
-		if best < 0 || s.above(top) {
+		if keep(h) && (best < 0 || s.above(top)) {
 			best, top = h, s
 		}
 	})

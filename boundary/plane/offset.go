@@ -12,7 +12,9 @@ type Join int
 
 const (
 	Round Join = iota // an arc around the corner
-	Mitre             // the two sides lengthened until they meet
+	// Mitre lengthens the two sides until they meet, at corners that a ball of
+	// the distance's radius can touch from outside; others add no spikes.
+	Mitre
 )
 
 func (j Join) String() string {
@@ -52,7 +54,7 @@ func Offset(mp orb.MultiPolygon, distance float64, s Style) orb.MultiPolygon {
 	}
 	var curves []orb.Ring
 	bound := mp.Bound()
-	for _, ring := range Oriented(mp) {
+	for _, ring := range offsetRings(mp, distance) {
 		points := distinct(ring)
 		if len(points) < 3 {
 			continue
@@ -71,6 +73,42 @@ func Offset(mp orb.MultiPolygon, distance float64, s Style) orb.MultiPolygon {
 	return Arrange(MetreGrid(bound), curves).Keep(func(w []int32) bool { return w[0] > 0 })
 }
 
+// offsetRings returns the rings that an offset needs to look at: a hole that
+// closes altogether, or when shrinking a part that vanishes, is left out.
+func offsetRings(mp orb.MultiPolygon, distance float64) []orb.Ring {
+	kept := make(orb.MultiPolygon, 0, len(mp))
+	for _, polygon := range mp {
+		switch {
+		case len(polygon) == 0 || distance < 0 && noBallFits(polygon[0], -distance):
+		case distance > 0:
+			rings := polygon[:1:1]
+			for _, hole := range polygon[1:] {
+				if !noBallFits(hole, distance) {
+					rings = append(rings, hole)
+				}
+			}
+			kept = append(kept, rings)
+		default:
+			kept = append(kept, polygon)
+		}
+	}
+	return Oriented(kept)
+}
+
+// noBallFits reports, from its extent and area alone, that no ball of the
+// radius fits in the ring.
+func noBallFits(ring orb.Ring, radius float64) bool {
+	b := ring.Bound()
+	if b.Max[0]-b.Min[0] < 2*radius || b.Max[1]-b.Min[1] < 2*radius {
+		return true
+	}
+	var twice float64
+	for i := 1; i < len(ring); i++ {
+		twice += (ring[i-1][0]-b.Min[0])*(ring[i][1]-b.Min[1]) - (ring[i-1][1]-b.Min[1])*(ring[i][0]-b.Min[0])
+	}
+	return math.Abs(twice)/2 < math.Pi*radius*radius
+}
+
 // offsetCurve draws the raw curve at distance to the right of a ring.
 //
 // At a corner that opens to the left the curve goes from the end of one offset
@@ -83,11 +121,14 @@ func Offset(mp orb.MultiPolygon, distance float64, s Style) orb.MultiPolygon {
 // of them keeps the long way.
 func offsetCurve(points []orb.Point, distance float64, s Style) orb.Ring {
 	step := min(2*math.Acos(distance/(distance+s.ArcTolerance)), math.Pi/4)
-	cosStep := math.Cos(step)
-	links := edgeLinks(points)
-	if s.Join == Round {
-		links = rolled(links, distance)
+	// Corners that turn less than this get one vertex: by the half-angle's
+	// cosine, sqrt((1+cos)/2), a mitre reaches that much further than the distance.
+	cosSharp := math.Cos(step)
+	if s.Join == Mitre {
+		limit := max(s.MitreLimit, 1)
+		cosSharp = 2/(limit*limit) - 1
 	}
+	links := rolled(edgeLinks(points), distance)
 	curve := make(orb.Ring, 0, 2*len(links))
 	shortOnly := true
 	before := links[len(links)-1]
@@ -101,10 +142,10 @@ func offsetCurve(points []orb.Point, distance float64, s Style) orb.Ring {
 			curve = append(curve, middle(p, before.in, after.out, cosine, distance))
 		case sine <= 0:
 			curve = append(curve, toward(p, before.in, distance), p, toward(p, after.out, distance))
-		case s.Join == Mitre:
-			curve = appendMitre(curve, p, before.in, after.out, math.Atan2(sine, cosine), distance, s.MitreLimit)
-		case cosine >= cosStep:
+		case cosine >= cosSharp:
 			curve = append(curve, middle(p, before.in, after.out, cosine, distance))
+		case s.Join == Mitre:
+			curve = appendCut(curve, p, before.in, after.out, math.Atan2(sine, cosine), distance, s.MitreLimit)
 		default:
 			curve = appendArc(curve, p, before.in, math.Atan2(sine, cosine), step, distance)
 		}
@@ -213,17 +254,13 @@ func appendArc(curve orb.Ring, p, from orb.Point, opening, step, distance float6
 	return curve
 }
 
-// appendMitre adds the corner where the two offset sides meet or, where that is
-// further than the limit allows, the two corners of a cut at the limit square
-// to the line that halves the angle. u and v are the normals of the sides.
-func appendMitre(curve orb.Ring, p, u, v orb.Point, opening, distance, limit float64) orb.Ring {
-	half := opening / 2
-	if limit = max(limit, 1); math.Cos(half)*limit >= 1 {
-		return append(curve, middle(p, u, v, math.Cos(opening), distance))
-	}
+// appendCut adds the two corners of a mitre that is cut at the limit, square to
+// the line that halves the angle between the normals u and v.
+func appendCut(curve orb.Ring, p, u, v orb.Point, opening, distance, limit float64) orb.Ring {
 	// How far each offset side runs on past p before it meets the cut, which
 	// lies at limit times the distance along the halving line.
-	on := distance * (limit - math.Cos(half)) / math.Sin(half)
+	half := opening / 2
+	on := distance * (max(limit, 1) - math.Cos(half)) / math.Sin(half)
 	from, to := toward(p, u, distance), toward(p, v, distance)
 	return append(curve,
 		orb.Point{from[0] - u[1]*on, from[1] + u[0]*on},

@@ -127,16 +127,12 @@ func (t *tracer) chain(h int32) chain { return t.a.chains[t.a.halves[h].chain] }
 // polygons gives every walk without an outline to the face around it, which is
 // the one just below its lowest vertex.
 func (t *tracer) polygons() orb.MultiPolygon {
-	var rim *below
 	outer := make([]int32, len(t.walks)) // plus one
 	find := func(i int32) int32 {
 		var chased []int32
 		for len(t.walks[i].shell) == 0 && outer[i] == 0 {
-			if rim == nil {
-				rim = newBelow(t.a, func(h int32) bool { return t.rim[h] })
-			}
 			chased = append(chased, i)
-			i = t.walkOf[rim.highest(t.walks[i].lowest)]
+			i = t.walkOf[t.a.below().highest(t.walks[i].lowest, func(h int32) bool { return t.rim[h] || t.rim[t.a.halves[h].twin] })]
 		}
 		if outer[i] > 0 {
 			i = outer[i] - 1
