@@ -17,10 +17,10 @@ require (
 )
 
 require (
-	github.com/jonas-p/go-shp v0.1.1 // indirect
+	github.com/jonas-p/go-shp v0.1.1
 	github.com/mitchellh/colorstring v0.0.0-20190213212951-d06e56a500db // indirect
 	github.com/rivo/uniseg v0.4.7 // indirect
-	github.com/wroge/wgs84/v2 v2.0.0-alpha.15 // indirect
+	github.com/wroge/wgs84/v2 v2.0.0-alpha.15
 	golang.org/x/sys v0.46.0 // indirect
 	golang.org/x/tools v0.26.0 // indirect
 )

@@ -122,6 +122,9 @@ func uncrossed(ring orb.Ring) (orb.Ring, bool) {
 	ring = slices.Clone(ring)
 	for range mostUncrossings {
 		faults := plane.Faults(orb.MultiPolygon{{ring}})
+		if len(faults) > mostUncrossings {
+			return nil, false
+		}
 		at := slices.IndexFunc(faults, func(f plane.Fault) bool { return f.Kind == plane.SelfCrossing })
 		if at < 0 {
 			return ring, len(faults) == 0

@@ -2,6 +2,7 @@ package boundary
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -93,4 +94,21 @@ func TestDisplacement(t *testing.T) {
 		}
 	}
 	t.Error("no mend of the spike")
+}
+
+// A ring that crosses itself everywhere is no slip of two vertices: no order is
+// sought, which would take for ever.
+func TestTangleIsNotUncrossed(t *testing.T) {
+	r := rand.New(rand.NewPCG(51, 52))
+	var ring orb.Ring
+	for range 300 {
+		ring = append(ring, orb.Point{7 + hundred*r.Float64(), 47 + hundred*r.Float64()})
+	}
+	if _, ok := uncrossed(append(ring, ring[0])); ok {
+		t.Error("a tangle of 300 vertices is said to be a slip")
+	}
+	slip := orb.Ring{{7, 47}, {7.001, 47}, {7, 47.001}, {7.001, 47.001}, {7, 47}}
+	if got, ok := uncrossed(slip); !ok || plane.Valid(orb.MultiPolygon{{got}}) != nil {
+		t.Errorf("%v, %v", got, ok)
+	}
 }

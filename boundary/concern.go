@@ -268,17 +268,22 @@ func (c *concernList) widths() {
 		width = 1
 	}
 	for _, a := range c.site.Areas {
-		frame := plane.NewFrame(a.Shape.Bound().Center())
+		frame, err := plane.FrameFor(a.Shape)
+		if err != nil {
+			continue // too wide for a job, as the area says
+		}
 		ground := frame.ToMetres(a.Shape, deviation)
 		style := plane.Style{ArcTolerance: width / 100}
 		core := plane.Offset(ground, -width/2, style)
 		broad := plane.Offset(core, width/2+width/100, style)
 		grid := plane.MetreGrid(ground.Bound().Pad(width))
+		// The two sides of one arrangement, so that they share the vertices
+		// where they touch.
 		broadAt := map[orb.Point]int{} // a vertex of broad ground, and which piece it is of
-		for i, b := range broad {
+		for i, b := range plane.Intersection(grid, ground, broad) {
 			for _, ring := range b {
 				for _, p := range ring {
-					broadAt[grid.Snap(p)] = i
+					broadAt[p] = i
 				}
 			}
 		}

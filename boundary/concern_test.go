@@ -98,3 +98,22 @@ func TestConcerns(t *testing.T) {
 		})
 	}
 }
+
+// A corner is narrow at its tip, and no piece left over for that: not even one
+// whose rounded tip is a single chord.
+func TestCornersAreNoSlivers(t *testing.T) {
+	here := orb.Point{7.25, 47.5}
+	for corners := 3; corners <= 40; corners++ {
+		var xy []float64
+		for i := range corners {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(corners))
+			xy = append(xy, 150*cos, 150*sin)
+		}
+		f := &File{Parts: []Part{joined("Field", here, xy...)}}
+		for _, found := range Vet(f, Expected{}, Choices{}).Findings {
+			if found.Code == finding.Sliver || found.Code == finding.NarrowNeck {
+				t.Errorf("%d corners: %s", corners, found.Text)
+			}
+		}
+	}
+}

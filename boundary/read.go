@@ -10,13 +10,14 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"selvage/boundary/crs"
 	"selvage/boundary/finding"
 )
 
 // Options say how a file is to be read. The zero Options are the usual ones.
 type Options struct {
 	Limits    Limits            // the zero Limits stand for DefaultLimits
-	CRS       string            // the coordinate system of the file's numbers, where the file does not tell; "" for lon/lat on WGS 84
+	CRS       string            // the coordinate system of the file's numbers, as crs.Parse takes it; "" for the file's own, else lon/lat on WGS 84
 	ClosePath bool              // take a path or a row of points as the outline of an area
 	Beside    map[string][]byte // the files that belong to this one, by lower-case extension: ".prj", ".dbf"
 }
@@ -24,9 +25,9 @@ type Options struct {
 // Limits bound what Read takes in. Start from DefaultLimits.
 type Limits struct {
 	Bytes         int64 // of the file
-	UnzippedBytes int64 // of the KML inside a KMZ
+	UnzippedBytes int64 // of all that is unzipped of a KMZ
 	Depth         int   // elements, objects or lists inside one another
-	Vertices      int   // of all shapes together; each ring counts as one more
+	Vertices      int   // of all shapes together; each ring or path counts as one more
 }
 
 // DefaultLimits are far beyond any boundary that is flown in one job.
@@ -40,7 +41,7 @@ var DefaultLimits = Limits{
 // File is a boundary file as it was read.
 type File struct {
 	Name     string
-	Format   string // in words: "KML", "KMZ (doc.kml)", "GeoJSON"
+	Format   string // in words: "KML", "KMZ (doc.kml)", "GeoJSON", "EWKT (SRID 4326)"
 	SHA256   string // of the file's bytes, in hexadecimal
 	Parts    []Part
 	Findings []finding.Finding // what reading noticed
@@ -103,20 +104,23 @@ func where(p finding.Place) string {
 	return strings.Join(words, ", ")
 }
 
-// Read reads the polygons of a KML, KMZ or GeoJSON file. The content decides
-// which of them it is; name only labels findings and errors. A file without
-// any polygon is read without error: it has no parts, and a finding says what
-// it holds instead. An error is a *ReadError, with a place where there is one.
+// readable are the formats in words.
+const readable = "KML, KMZ, GPX, GeoJSON, WKT, a shapefile or a table of vertices (CSV)"
+
+// Read reads the polygons of a boundary file: KML, KMZ, GPX, GeoJSON, WKT or
+// EWKT, a shapefile, or a table of vertices. The content decides which of them it is; name
+// only labels findings and errors. A file without any polygon is read without
+// error: it has no parts, and a finding says what it holds instead. An error is
+// a *ReadError, with a place where there is one.
 func Read(name string, data []byte, o Options) (*File, error) {
-	lim := o.Limits
-	if lim == (Limits{}) {
-		lim = DefaultLimits
+	if o.Limits == (Limits{}) {
+		o.Limits = DefaultLimits
 	}
 	fail := func(format string, args ...any) (*File, error) {
 		return nil, &ReadError{finding.Place{File: name}, fmt.Sprintf(format, args...)}
 	}
-	if int64(len(data)) > lim.Bytes {
-		return fail("the file is larger than the limit of %s", megabytes(lim.Bytes))
+	if int64(len(data)) > o.Limits.Bytes {
+		return fail("the file is larger than the limit of %s", megabytes(o.Limits.Bytes))
 	}
 	if len(data) == 0 {
 		return fail("the file is empty")
@@ -124,44 +128,77 @@ func Read(name string, data []byte, o Options) (*File, error) {
 	sum := sha256.Sum256(data)
 	file := &File{Name: name, SHA256: hex.EncodeToString(sum[:])}
 
+	var asked *crs.System
+	if o.CRS != "" {
+		system, err := parseSystem(o.CRS)
+		if err != nil {
+			return fail("%v", err)
+		}
+		asked = &system
+	}
 	var r *reading
 	var err error
 	if isZip(data) {
-		r, file.Format, err = readKMZ(name, data, lim)
+		r, file.Format, err = readZip(name, data, o)
+	} else if isShapefile(data) {
+		r, file.Format, err = readShapefile(name, data, o)
 	} else if what := binaryKind(data); what != "" {
-		return fail("%s, not a KML, KMZ or GeoJSON file", what)
+		return fail("%s, not %s", what, readable)
 	} else {
-		r, file.Format, err = readText(name, data, lim)
+		r, file.Format, err = readText(name, data, o)
 	}
 	if err != nil {
 		return nil, err
 	}
+	var closed []outline
+	if o.ClosePath {
+		closed = r.closePaths()
+	}
 	file.Parts, file.Findings = r.parts, r.findings()
+	if err := file.transform(r, asked); err != nil {
+		return nil, err
+	}
+	file.Findings = append(file.Findings, sayClosed(file.Parts, closed)...)
 	return file, nil
 }
 
-// readText reads KML or GeoJSON, whichever the first character announces.
-func readText(name string, data []byte, lim Limits) (*reading, string, error) {
+// readText reads a format that is text, whichever the first characters announce.
+func readText(name string, data []byte, o Options) (r *reading, format string, err error) {
 	fail := func(format string, args ...any) (*reading, string, error) {
 		return nil, "", &ReadError{finding.Place{File: name}, fmt.Sprintf(format, args...)}
 	}
-	text, err := toUTF8(data)
+	text, doubt, err := decodeText(data)
 	if err != nil {
 		return fail("%v", err)
 	}
-	r := &reading{file: name, src: newSource(text), lim: lim}
+	r = &reading{file: name, src: newSource(text), lim: o.Limits, keep: o.ClosePath, inPlane: inPlane(o.CRS)}
+	if doubt != "" {
+		r.notes = append(r.notes, finding.Finding{
+			Code: finding.WrongEncoding, Severity: finding.Note, Place: finding.Place{File: name}, Text: doubt,
+		})
+	}
 	body := bytes.TrimLeftFunc(text, unicode.IsSpace)
+	start := len(text) - len(body)
 	switch {
 	case len(body) == 0:
 		return fail("the file holds nothing but white space")
 	case body[0] == '<':
-		return r, "KML", readKML(r, len(text)-len(body))
-	case body[0] == '{':
-		return r, "GeoJSON", readGeoJSON(r)
+		format, err = readXML(r, start)
+	case body[0] == '{' || body[0] == recordSeparator:
+		format, err = readGeoJSON(r)
 	case body[0] == '[':
 		return fail("this looks like JSON, but a GeoJSON file begins with an object { }, not with a list [ ]")
+	case isWKT(body):
+		format, err = readWKT(r, start)
+	default:
+		var table *table
+		if table, err = openTable(r, start); table != nil {
+			format, err = table.read()
+		} else if err == nil {
+			return fail("this is not %s: it begins with %s", readable, quote(firstLine(body)))
+		}
 	}
-	return fail("not a KML, KMZ or GeoJSON file: it begins with %s", quote(firstLine(body)))
+	return r, format, err
 }
 
 func isZip(data []byte) bool {
@@ -172,7 +209,6 @@ func isZip(data []byte) bool {
 // file, by its first bytes, "" when it may be text.
 func binaryKind(data []byte) string {
 	for _, kind := range []struct{ magic, what string }{
-		{"\x00\x00\x27\x0a", "this is a shapefile"},
 		{"%PDF-", "this is a PDF document"},
 		{"\xff\xd8\xff", "this is a JPEG image"},
 		{"\x89PNG", "this is a PNG image"},

@@ -4,12 +4,17 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"fmt"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
+	"unicode/utf8"
+
+	"github.com/paulmach/orb"
 
 	"selvage/boundary/finding"
 )
@@ -32,10 +37,19 @@ func seeds(f *testing.F, suffix string, add func(data []byte)) {
 	}
 }
 
-// checkRead reads data and holds what Read promises of any input.
+// checkRead reads data in each way and holds what Read promises of any input.
+// It returns the result of the usual way.
 func checkRead(t *testing.T, data []byte) (*File, error) {
+	t.Helper()
+	checkReadAs(t, data, Options{Limits: fuzzLimits, ClosePath: true})
+	checkReadAs(t, data, Options{Limits: fuzzLimits, CRS: "EPSG:32632", ClosePath: true})
+	return checkReadAs(t, data, Options{Limits: fuzzLimits})
+}
+
+func checkReadAs(t *testing.T, data []byte, o Options) (*File, error) {
+	t.Helper()
 	const name = "fuzz.dat"
-	file, err := Read(name, data, Options{Limits: fuzzLimits})
+	file, err := Read(name, data, o)
 	if err != nil {
 		var placed *ReadError
 		if !errors.As(err, &placed) || placed.Text == "" || !strings.HasPrefix(placed.Place.File, name) {
@@ -69,8 +83,12 @@ func checkRead(t *testing.T, data []byte) (*File, error) {
 			}
 		}
 	}
-	if spent > fuzzLimits.Vertices {
-		t.Fatalf("%d vertices and rings, the limit is %d", spent, fuzzLimits.Vertices)
+	allowed := fuzzLimits.Vertices
+	if o.ClosePath {
+		allowed += 2 * len(file.Parts) // a ring made of points, and the vertex that closes it
+	}
+	if spent > allowed {
+		t.Fatalf("%d vertices and rings, the limit is %d", spent, allowed)
 	}
 	for _, x := range file.Findings {
 		if !slices.ContainsFunc(finding.Table, func(e finding.Entry) bool { return e.Code == x.Code && e.Severity == x.Severity }) {
@@ -87,6 +105,7 @@ func FuzzReadKML(f *testing.F) {
 	seeds(f, ".kml", func(data []byte) { f.Add(data) })
 	f.Add([]byte(ringKML("1, 2\r\n3,2,<![CDATA[0]]> 3,&#52; 1,2")))
 	f.Add([]byte("\ufeff" + ringKML("")))
+	f.Add([]byte(`<kml><Placemark><MultiTrack><Track><coord>1 2 3</coord><coord/><coord>3 2</coord><coord>3 4</coord></Track></MultiTrack><Point><coordinates>1,2</coordinates></Point></Placemark></kml>`))
 	f.Add([]byte("\xff\xfe<\x00k\x00m\x00l\x00/\x00>\x00"))
 	f.Fuzz(func(t *testing.T, data []byte) { checkRead(t, data) })
 }
@@ -94,14 +113,59 @@ func FuzzReadKML(f *testing.F) {
 func FuzzReadGeoJSON(f *testing.F) {
 	seeds(f, ".geojson", func(data []byte) { f.Add(data) })
 	f.Add([]byte(`{"coordinates":[[[1,2],[3,2,null],[3e0,4]],[]],"type":"Polygon","crs":null}`))
+	f.Add([]byte(`{"type":"Polygon","coordinates":[[[1,2],[3,-0.2e-1],[1.7976931348623157e308,4]]]} {"type":"Polygon","coordinates":[[[0,0]]]}`))
+	f.Add([]byte("\x1e{\"type\":\"MultiPoint\",\"coordinates\":[[1,2],[3,2],[3,4]]}\n\x1e{\"type\":\"LineString\",\"coordinates\":[[1,2],[3,2],[3,4]]}"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		file, err := checkRead(t, data)
-		if err == nil && file.Format == "GeoJSON" {
-			// What is read has to be JSON to a reader that takes it whole.
-			text, _ := toUTF8(data)
-			if !json.Valid(text) {
-				t.Fatalf("read as GeoJSON, but it is not JSON: %q", text)
+		if err != nil || !strings.HasPrefix(file.Format, "GeoJSON") {
+			return
+		}
+		// What is read has to be JSON to a reader that takes it whole, with
+		// the same numbers.
+		text, _ := toUTF8(data)
+		text = bytes.ReplaceAll(text, []byte{recordSeparator}, []byte(" "))
+		var want []orb.Polygon
+		for dec := json.NewDecoder(bytes.NewReader(text)); ; {
+			var value map[string]json.RawMessage
+			if err := dec.Decode(&value); err == io.EOF {
+				break
+			} else if err != nil {
+				t.Fatalf("read as GeoJSON, but it is not JSON: %q (%v)", text, err)
 			}
+			var polygon orb.Polygon
+			if string(value["type"]) != `"Polygon"` || json.Unmarshal(value["coordinates"], &polygon) != nil || len(polygon) == 0 {
+				return
+			}
+			want = append(want, polygon)
+		}
+		var got []orb.Polygon
+		for _, part := range file.Parts {
+			got = append(got, part.Polygon)
+		}
+		if fmt.Sprint(got) != fmt.Sprint(want) {
+			t.Fatalf("%q:\n got %v\nwant %v", text, got, want)
+		}
+	})
+}
+
+// Coordinates that go the quick way are the same as through the decoder, which
+// a comment forces.
+func FuzzPlainTuples(f *testing.F) {
+	f.Add("1,2 3,2,0 3,4 1,2")
+	f.Add("\n\t-1.5e0,+2. .5,2,1e1\r\n")
+	f.Add("1,2, 3,4")
+	f.Add("1,2,3,4")
+	f.Fuzz(func(t *testing.T, text string) {
+		if strings.ContainsAny(text, "<>&") || !utf8.ValidString(text) {
+			return
+		}
+		quick, errQuick := Read("a", []byte(ringKML(text)), Options{Limits: fuzzLimits})
+		slow, errSlow := Read("a", []byte(ringKML(text+"<!-- -->")), Options{Limits: fuzzLimits})
+		if (errQuick == nil) != (errSlow == nil) || errQuick != nil && errQuick.Error() != errSlow.Error() {
+			t.Fatalf("%q: %v, %v", text, errQuick, errSlow)
+		}
+		if errQuick == nil && fmt.Sprint(quick.Parts, quick.Findings) != fmt.Sprint(slow.Parts, slow.Findings) {
+			t.Fatalf("%q:\n%v\n%v", text, quick, slow)
 		}
 	})
 }

@@ -13,9 +13,17 @@ import (
 )
 
 // readKMZ reads the main KML of a zip archive: doc.kml at its root, else the
-// first KML in the archive's order. Nothing else is unzipped, and nothing is
-// written anywhere, so the names inside can do no harm.
-func readKMZ(name string, data []byte, lim Limits) (*reading, string, error) {
+// first KML in the archive's order, else the first KMZ in it, which is read in
+// the same way but may hold no further one. Nothing else is unzipped, and
+// nothing is written anywhere, so the names inside can do no harm.
+func readKMZ(name string, data []byte, o Options) (*reading, string, error) {
+	r, inner, err := readArchive(name, data, o, true)
+	return r, "KMZ (" + inner + ")", err
+}
+
+// readArchive returns the name of the file that was read, after that of the
+// inner archive if it lies in one.
+func readArchive(name string, data []byte, o Options, nested bool) (r *reading, inner string, err error) {
 	fail := func(format string, args ...any) (*reading, string, error) {
 		return nil, "", &ReadError{finding.Place{File: name}, fmt.Sprintf(format, args...)}
 	}
@@ -23,54 +31,82 @@ func readKMZ(name string, data []byte, lim Limits) (*reading, string, error) {
 	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
 		return fail("the ZIP archive is damaged or cut off")
 	}
-	var main *zip.File
-	var others []string
-	for _, f := range archive.File {
-		if !isKML(f.Name) {
-			continue
+	main, others := mainKML(archive)
+	if main == nil {
+		return fail("this ZIP archive holds no KML file%s", contents(archive))
+	}
+	text, err := unzip(main, o.Limits)
+	if err != nil {
+		return fail("%s in the archive %v", quote(main.Name), err)
+	}
+	o.Limits.UnzippedBytes -= int64(len(text))
+
+	inner = printable(main.Name, 80)
+	place := name + "/" + inner
+	switch {
+	case isZip(text) && nested:
+		var deeper string
+		if r, deeper, err = readArchive(place, text, o, false); err != nil {
+			return nil, "", err
 		}
+		inner += ", " + deeper
+	case isZip(text):
+		return fail("%s in the archive is an archive again; one inside another is as deep as is read", quote(main.Name))
+	default:
+		var format string
+		if r, format, err = readText(place, text, o); err != nil {
+			return nil, "", err
+		}
+		if format != "KML" {
+			return fail("%s in the archive is %s, not KML", quote(main.Name), format)
+		}
+	}
+	if len(others) > 0 {
+		r.notes = append(r.notes, finding.Finding{
+			Code: finding.SeveralKML, Severity: finding.NeedsAnswer, Place: finding.Place{File: name},
+			Text: fmt.Sprintf("The archive holds %d KML files. Only %s is read; left unread: %s. Ask the client whether the area is complete.",
+				len(others)+1, quote(main.Name), names(others)),
+			Amount: float64(len(others) + 1), Unit: "files",
+		})
+	}
+	return r, inner, nil
+}
+
+// mainKML picks the file to read, nil when there is none, and names those that
+// could have been meant as well.
+func mainKML(archive *zip.Reader) (main *zip.File, others []string) {
+	rank := func(f *zip.File) int {
 		switch {
+		case strings.EqualFold(f.Name, "doc.kml"):
+			return 3
+		case hasExtension(f.Name, ".kml"):
+			return 2
+		case hasExtension(f.Name, ".kmz"):
+			return 1
+		}
+		return 0
+	}
+	for _, f := range archive.File {
+		switch {
+		case rank(f) == 0:
+			continue
 		case main == nil:
 			main = f
-		case strings.EqualFold(f.Name, "doc.kml") && !strings.EqualFold(main.Name, "doc.kml"):
+		case rank(f) > rank(main):
 			others = append([]string{main.Name}, others...)
 			main = f
 		default:
 			others = append(others, f.Name)
 		}
 	}
-	if main == nil {
-		return fail("this ZIP archive holds no KML file%s", contents(archive))
-	}
-
-	text, err := unzip(main, lim)
-	if err != nil {
-		return fail("%s in the archive %v", quote(main.Name), err)
-	}
-	inner := name + "/" + printable(main.Name, 80)
-	r, format, err := readText(inner, text, lim)
-	switch {
-	case err != nil:
-		return nil, "", err
-	case format != "KML":
-		return fail("%s in the archive is %s, not KML", quote(main.Name), format)
-	}
-	if len(others) > 0 {
-		r.unread = finding.Finding{
-			Code: finding.SeveralKML, Severity: finding.NeedsAnswer, Place: finding.Place{File: name},
-			Text: fmt.Sprintf("The archive holds %d KML files. Only %s is read; left unread: %s. Ask the client whether the area is complete.",
-				len(others)+1, quote(main.Name), names(others)),
-			Amount: float64(len(others) + 1), Unit: "files",
-		}
-	}
-	return r, "KMZ (" + printable(main.Name, 80) + ")", nil
+	return main, others
 }
 
-// isKML reports whether a name in an archive is that of a KML file, leaving
+// hasExtension reports whether a name in an archive ends in ext, leaving
 // out the shadow files that some systems add.
-func isKML(name string) bool {
+func hasExtension(name, ext string) bool {
 	name = strings.ReplaceAll(name, `\`, "/")
-	return strings.EqualFold(path.Ext(name), ".kml") &&
+	return strings.EqualFold(path.Ext(name), ext) &&
 		!strings.HasPrefix(path.Base(name), "._") &&
 		!strings.HasPrefix(name, "__MACOSX/")
 }

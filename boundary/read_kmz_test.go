@@ -17,6 +17,7 @@ func named(name string) string {
 }
 
 func TestReadKMZ(t *testing.T) {
+	inner := string(zipOf(t, "doc.kml", named("A")))
 	tests := []struct {
 		name  string
 		files []string // pairs of name and content
@@ -37,6 +38,10 @@ func TestReadKMZ(t *testing.T) {
 		{"absolute names", []string{"/etc/doc.kml", named("A")}, "A", "/etc/doc.kml", nil},
 		{"backslashes", []string{`files\doc.kml`, named("A")}, "A", `files\doc.kml`, nil},
 		{"byte order mark", []string{"doc.kml", "\ufeff" + named("A")}, "A", "doc.kml", nil},
+		{"archive in an archive", []string{"inner.KMZ", inner}, "A", "inner.KMZ, doc.kml", nil},
+		{"KML before an inner archive", []string{"inner.kmz", inner, "z.kml", named("A")}, "A", "z.kml", []finding.Code{finding.SeveralKML}},
+		{"archive by another name", []string{"doc.kml", inner}, "A", "doc.kml, doc.kml", nil},
+		{"two inner archives", []string{"1.kmz", inner, "2.kmz", inner}, "A", "1.kmz, doc.kml", []finding.Code{finding.SeveralKML}},
 	}
 	for _, tt := range tests {
 		f, err := Read("area.kmz", zipOf(t, tt.files...), Options{})
@@ -49,7 +54,7 @@ func TestReadKMZ(t *testing.T) {
 		}
 		if len(f.Parts) != 1 || f.Parts[0].Name != tt.part {
 			t.Errorf("%s: parts %q", tt.name, summary(f))
-		} else if want := "area.kmz/" + tt.main; f.Parts[0].Place.File != want {
+		} else if want := "area.kmz/" + strings.ReplaceAll(tt.main, ", ", "/"); f.Parts[0].Place.File != want {
 			t.Errorf("%s: placed in %q, want %q", tt.name, f.Parts[0].Place.File, want)
 		}
 		if got := codes(f); !reflect.DeepEqual(got, tt.codes) {
@@ -88,8 +93,8 @@ func TestReadKMZErrors(t *testing.T) {
 		want string
 	}{
 		{"empty archive", zipOf(t), "a.kmz: this ZIP archive holds no KML file; it is empty"},
-		{"shapefile in an archive", zipOf(t, "area.shp", "x", "area.dbf", "x", "area.prj", "x"),
-			"a.kmz: this ZIP archive holds no KML file; it holds “area.shp”, “area.dbf” and “area.prj”"},
+		{"drawing in an archive", zipOf(t, "area.dwg", "x", "area.dbf", "x", "area.prj", "x"),
+			"a.kmz: this ZIP archive holds no KML file; it holds “area.dwg”, “area.dbf” and “area.prj”"},
 		{"many files", zipOf(t, "1", "", "2", "", "3", "", "4", "", "5", "", "6", "", "7", ""),
 			"a.kmz: this ZIP archive holds no KML file; it holds “1”, “2”, “3”, “4”, “5” and 2 more"},
 		{"only a shadow", zipOf(t, "__MACOSX/doc.kml", "x"), "a.kmz: this ZIP archive holds no KML file; it holds “__MACOSX/doc.kml”"},
@@ -100,7 +105,9 @@ func TestReadKMZErrors(t *testing.T) {
 		{"wrong checksum", changed(func(z []byte) { z[central+16] ^= 1 }), "a.kmz: “doc.kml” in the archive is damaged or cut off"},
 		{"empty KML", zipOf(t, "doc.kml", ""), "a.kmz: “doc.kml” in the archive is empty"},
 		{"GeoJSON by another name", zipOf(t, "doc.kml", `{"type":"FeatureCollection","features":[]}`), "a.kmz: “doc.kml” in the archive is GeoJSON, not KML"},
-		{"archive in an archive", zipOf(t, "doc.kml", string(good)), "a.kmz/doc.kml: not a KML, KMZ or GeoJSON file: it begins with “PK"},
+		{"archive in an archive in an archive", zipOf(t, "a.kmz", string(zipOf(t, "b.kmz", string(good)))),
+			"a.kmz/a.kmz: “b.kmz” in the archive is an archive again; one inside another is as deep as is read"},
+		{"picture by another name", zipOf(t, "doc.kml", "\x89PNG\r\n\x1a\n"), "a.kmz/doc.kml: this is not KML"},
 		{"fault in the KML", zipOf(t, "x/doc.kml", "<kml>\n <Folder>"), "a.kmz/x/doc.kml:2:10: the file ends in the middle; it may be cut off"},
 	}
 	for _, tt := range tests {

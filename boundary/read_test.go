@@ -54,13 +54,14 @@ func codes(f *File) []finding.Code {
 
 func TestReadFixtures(t *testing.T) {
 	old := []string{"1.1 Old [4]"}
+	fields := []string{"1.1 Lower & upper meadow [5 4]", "2.1 Twin copse [4]", "2.2 Twin copse [4]"}
 	tests := []struct {
 		file, format string
 		parts        []string
 		codes        []finding.Code
 	}{
-		{"fields.kml", "KML", []string{"1.1 Lower & upper meadow [5 4]", "2.1 Twin copse [4]", "2.2 Twin copse [4]"}, nil},
-		{"fields.geojson", "GeoJSON", []string{"1.1 Lower & upper meadow [5 4]", "2.1 Twin copse [4]", "2.2 Twin copse [4]"}, nil},
+		{"fields.kml", "KML", fields, nil},
+		{"fields.geojson", "GeoJSON", fields, nil},
 		{"mixed.kml", "KML", []string{"2.1 Gravel pit [4]", "6.1 Hollow [4]"},
 			[]finding.Code{finding.PathNotArea, finding.PointsNotArea, finding.NoGeometry, finding.NetworkLink, finding.AltitudePresent}},
 		{"mixed.geojson", "GeoJSON", []string{"2.1 pit [4]", "3.1 Mixture [4]"},
@@ -79,6 +80,15 @@ func TestReadFixtures(t *testing.T) {
 		{"path.kml", "KML", nil, []finding.Code{finding.NoPolygon, finding.PathNotArea, finding.PointsNotArea}},
 		{"link.kml", "KML", nil, []finding.Code{finding.NoPolygon, finding.NetworkLink}},
 		{"bare.geojson", "GeoJSON", []string{"1.1  [4]"}, nil},
+		{"fields.geojsonl", "GeoJSON, newline-delimited", fields, nil},
+		{"fields.geojsons", "GeoJSON, newline-delimited", fields, nil},
+		{"fields.wkt", "WKT", []string{"1.1  [5 4]", "2.1  [4]", "2.2  [4]"}, nil},
+		{"fields-wkt.csv", "CSV with WKT", fields, nil},
+		{"fields-dms.csv", "CSV of vertices", fields, []finding.Code{finding.RowsAsOutline}},
+		{"fields-25832.geojson", "GeoJSON", fields, []finding.Code{finding.Transformed}},
+		{"fields-25832.ewkt", "EWKT (SRID 25832)", []string{"1.1  [5 4]", "2.1  [4]", "2.2  [4]"}, []finding.Code{finding.Transformed}},
+		{"fields-25832.csv", "CSV of vertices", fields, []finding.Code{finding.RowsAsOutline, finding.LooksProjected}},
+		{"walk.gpx", "GPX 1.1", nil, []finding.Code{finding.NoPolygon, finding.PathNotArea, finding.PointsNotArea}},
 	}
 	for _, tt := range tests {
 		data := fixture(t, tt.file)
@@ -160,15 +170,12 @@ func TestReadOddPlaces(t *testing.T) {
 	}
 }
 
-// Two formats of the same fields agree, and an independent reader of GeoJSON
-// finds the same vertices.
+// All formats of the same fields agree, and an independent reader of GeoJSON
+// finds the same vertices. GDAL 3.6.2 wrote the files in EPSG:25832, to 0.1 mm
+// or finer; ETRS89 is taken as WGS 84 by both.
 func TestReadAgrees(t *testing.T) {
 	data := fixture(t, "fields.geojson")
 	a, err := Read("fields.geojson", data, Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	b, err := Read("fields.kml", fixture(t, "fields.kml"), Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -180,15 +187,47 @@ func TestReadAgrees(t *testing.T) {
 	for _, f := range features.Features {
 		others = append(others, f.Geometry.Dump()...)
 	}
-	if len(a.Parts) != 3 || len(b.Parts) != 3 || len(others) != 3 {
-		t.Fatalf("%d, %d and %d parts", len(a.Parts), len(b.Parts), len(others))
+	if len(a.Parts) != 3 || len(others) != 3 {
+		t.Fatalf("%d and %d parts", len(a.Parts), len(others))
 	}
 	for i, part := range a.Parts {
-		if !reflect.DeepEqual(part.Polygon, b.Parts[i].Polygon) {
-			t.Errorf("part %d: %v in GeoJSON, %v in KML", i, part.Polygon, b.Parts[i].Polygon)
-		}
 		if got := asSimpleFeature(part.Polygon).AsText(); got != others[i].AsText() {
 			t.Errorf("part %d: %s, independently %s", i, got, others[i].AsText())
+		}
+	}
+	const tenthOfMillimetre = 1e-9 // degrees
+	for _, tt := range []struct {
+		file, system string
+		within       float64 // degrees
+	}{
+		{"fields.kml", "", 0},
+		{"fields.geojsonl", "", 0},
+		{"fields.geojsons", "", 0},
+		{"fields.wkt", "", 0},
+		{"fields-wkt.csv", "", 0},
+		{"fields-dms.csv", "", 1e-14},
+		{"fields-25832.geojson", "", 2 * tenthOfMillimetre},
+		{"fields-25832.ewkt", "", 2 * tenthOfMillimetre},
+		{"fields-25832.csv", "ETRS89 / UTM zone 32N", 2 * tenthOfMillimetre},
+	} {
+		b, err := Read(tt.file, fixture(t, tt.file), Options{CRS: tt.system})
+		if err != nil || len(b.Parts) != len(a.Parts) {
+			t.Errorf("%s: %v", tt.file, err)
+			continue
+		}
+		for i, part := range a.Parts {
+			for k, ring := range part.Polygon {
+				other := b.Parts[i].Polygon[k]
+				if len(other) != len(ring) {
+					t.Errorf("%s, part %d, ring %d: %d vertices", tt.file, i, k, len(other))
+					continue
+				}
+				for v, p := range ring {
+					if q := other[v]; math.Abs(p[0]-q[0]) > tt.within || math.Abs(p[1]-q[1]) > tt.within {
+						t.Errorf("%s, part %d, ring %d: vertex %v, in GeoJSON %v", tt.file, i, k, q, p)
+					}
+				}
+			}
 		}
 	}
 }
@@ -212,7 +251,7 @@ func TestReadFindings(t *testing.T) {
 		}},
 		{"path.kml", []finding.Finding{
 			{Code: finding.NoPolygon, Severity: finding.NeedsAnswer, Place: finding.Place{File: "path.kml"},
-				Text: "The file holds no polygon, only 1 path of 4 points and 2 single points. Ask the client for the area as a polygon.", Amount: 0, Unit: "polygons"},
+				Text: "The file holds no polygon, only 1 path of 4 points and 2 single points. Ask the client for the area as a polygon. If the path walks around the site, it can be taken as its outline (--close-path).", Amount: 0, Unit: "polygons"},
 			{Code: finding.PathNotArea, Severity: finding.Note, Place: finding.Place{File: "path.kml", Line: 2, Column: 29, Feature: 1, Name: "Edge"},
 				Text: "1 path with 4 points is left out: a path is not an area.", Amount: 1, Unit: "paths"},
 			{Code: finding.PointsNotArea, Severity: finding.Note, Place: finding.Place{File: "path.kml", Line: 3, Column: 12, Feature: 2},
@@ -299,11 +338,10 @@ func TestReadErrors(t *testing.T) {
 	tests := []struct{ name, text, want string }{
 		{"empty", "", "the file is empty"},
 		{"blank", " \n\t", "the file holds nothing but white space"},
-		{"plain text", "name;lat;lon\nA;1;2", "not a KML, KMZ or GeoJSON file: it begins with “name;lat;lon”"},
-		{"PDF", "%PDF-1.7\n", "this is a PDF document, not a KML, KMZ or GeoJSON file"},
-		{"shapefile", "\x00\x00\x27\x0a\x00\x00", "this is a shapefile, not a KML, KMZ or GeoJSON file"},
-		{"web page", "<!DOCTYPE html>‹<html><body></body></html>", "this is a web page, not a KML file; perhaps a page was saved in place of the file it links to"},
-		{"other XML", "<?xml version='1.0'?>\n‹<gpx version='1.1'></gpx>", "this XML file begins with <gpx>; a KML file begins with <kml>"},
+		{"plain text", "Dear pilot,\nfly here", "this is not KML, KMZ, GPX, GeoJSON, WKT, a shapefile or a table of vertices (CSV): it begins with “Dear pilot,”"},
+		{"PDF", "%PDF-1.7\n", "this is a PDF document, not KML, KMZ, GPX, GeoJSON, WKT, a shapefile or a table of vertices (CSV)"},
+		{"web page", "<!DOCTYPE html>‹<html><body></body></html>", "this is a web page, not a boundary file; perhaps a page was saved in place of the file it links to"},
+		{"other XML", "<?xml version='1.0'?>\n‹<svg version='1.1'></svg>", "this XML file begins with <svg>; a KML file begins with <kml>, a GPX file with <gpx>"},
 		{"comments only", "<!-- a --> ‹", "the file ends before any element begins"},
 		{"cut off", "<kml><Document>\n<Placemark>‹", "feature 1: the file ends in the middle; it may be cut off"},
 		{"not well-formed", "<kml><Document></Folder>‹</kml>", "the XML is damaged here: element <Document> closed by </Folder>"},
@@ -339,8 +377,19 @@ func TestReadErrors(t *testing.T) {
 		{"TopoJSON", `‹{"type": "Topology", "objects": {}}`, "this is TopoJSON, not GeoJSON"},
 		{"unknown type", `‹{"type": "Circle"}`, "“Circle” is not a type of GeoJSON object"},
 		{"cut off JSON", `{"type": "FeatureCollection", "features": [{"type": "Feature"‹`, "feature 1: the file ends in the middle; it may be cut off"},
-		{"damaged JSON", `{"type": "FeatureCollection", "features": [‹}`, "the JSON is damaged here: invalid character '}' looking for beginning of value"},
-		{"text after the end", "{\"type\": \"FeatureCollection\", \"features\": []}\n‹{}", "more text follows after the end of the GeoJSON object"},
+		{"damaged JSON", `{"type": "FeatureCollection", "features": [‹}`, "feature 1: the JSON is damaged here: “}” stands where a value is expected"},
+		{"no comma", `{"type": "Polygon" ‹"coordinates": []}`, "feature 1: the JSON is damaged here: “\"” stands where a comma is expected"},
+		{"no colon", `{"type" ‹"Polygon"}`, "the JSON is damaged here: “\"” stands where a colon is expected"},
+		{"comma at the end", `{"type": "Polygon", ‹}`, "feature 1: the JSON is damaged here: “}” stands where a name in quotation marks is expected"},
+		{"line end in a text", "{\"type\": \"Poly‹\ngon\"}", "the JSON is damaged here: a text is broken by a line end or control character"},
+		{"unknown escape", `{"type": ‹"Poly\gon"}`, "the JSON is damaged here: a text has a “\\” that stands for nothing"},
+		{"text without end", `{"type": "Polygon‹`, "the file ends in the middle; it may be cut off"},
+		{"zero in front", polygon("[[[1,‹02]]]"), "feature 1, part 1, ring 1, vertex 1: the JSON is damaged here: “02” is not a number"},
+		{"no digit after the point", polygon("[[[1,‹2.]]]"), "feature 1, part 1, ring 1, vertex 1: the JSON is damaged here: “2.” is not a number"},
+		{"half an exponent", polygon("[[[1,‹2e]]]"), "feature 1, part 1, ring 1, vertex 1: the JSON is damaged here: “2e” is not a number"},
+		{"number cut off", `{"type": "Polygon", "coordinates": [[[1, -‹`, "feature 1, part 1, ring 1, vertex 1: the file ends in the middle; it may be cut off"},
+
+		{"text after the end", "{\"type\": \"FeatureCollection\", \"features\": []}\n‹]", "more text follows after the end of the GeoJSON object"},
 		{"feature of another type", `{"type": "FeatureCollection", "features": [‹{"type": "Polygon"}]}`, "feature 1: this object should have the type “Feature”, not “Polygon”"},
 		{"feature that is none", `{"type": "FeatureCollection", "features": [‹7]}`, "feature 1: the number 7 stands where an object is expected"},
 		{"features that are no list", `{"type": "FeatureCollection", "features": ‹{}}`, "an object stands where a list of features is expected"},
@@ -362,10 +411,12 @@ func TestReadErrors(t *testing.T) {
 			"feature 1, part 2, ring 1, vertex 2: this position has 1 number; it needs a longitude and a latitude"},
 		{"NaN, type last", `{"features": [{"geometry": {"type": "Polygon", "coordinates": [[[1,2],[‹NaN,2]]]}, "type": "Feature"}], "type": "FeatureCollection"}`,
 			"feature 1, part 1, ring 1, vertex 2: NaN is not a number"},
-		{"projected", `{"type": "FeatureCollection", "crs": ‹{"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::32632"}}, "features": []}`,
-			"the coordinates are in the system “urn:ogc:def:crs:EPSG::32632”; ask for longitude and latitude in WGS 84"},
+		{"unknown system", `{"type": "FeatureCollection", "crs": ‹{"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::2056"}}, "features": []}`,
+			"EPSG:2056 is not among the coordinate systems that are known here: please give the text of its .prj file, or send longitude and latitude on WGS 84"},
 		{"linked system", `{"type": "FeatureCollection", "crs": ‹{"type": "link", "properties": {"href": "http://maps.example/crs"}}, "features": []}`,
-			"the file names its coordinate system in a way that is not read here; GeoJSON is in WGS 84"},
+			"the file names the coordinate system of its numbers in a way that is not read here; please say which it is (--crs)"},
+		{"two systems", `{"type": "FeatureCollection", "crs": {"properties": {"name": "EPSG:4326"}}, "features": [{"type": "Feature", "crs": ‹{"properties": {"name": "EPSG:25832"}}}]}`,
+			"feature 1: the coordinate system “EPSG:25832” is not the “EPSG:4326” from before; one file is read in one system"},
 	}
 	for _, tt := range tests {
 		text, line, column := marked(tt.text)

@@ -39,39 +39,75 @@ func (s *source) position(offset int64) (line, column int) {
 
 var declaredEncoding = regexp.MustCompile(`^\s*<\?xml[^>]*?\sencoding\s*=\s*["']([^"']*)["']`)
 
-// toUTF8 returns text as UTF-8 without a byte order mark. A byte order mark or
-// the zero bytes of UTF-16 outweigh what an XML declaration says. Text that is
-// not UTF-8 and declares nothing is taken as Windows-1252: only names can
-// suffer from that, since every number is ASCII.
+// toUTF8 returns text as UTF-8 without a byte order mark.
 func toUTF8(text []byte) ([]byte, error) {
+	text, _, err := decodeText(text)
+	return text, err
+}
+
+// decodeText returns text as UTF-8 without a byte order mark, and a sentence
+// when its encoding is not the one that it declares or that is usual. A byte
+// order mark, the zero bytes of UTF-16 or sound UTF-8 outweigh what an XML
+// declaration says. Text that is none of that and declares nothing else is
+// taken as Windows-1252: only names can suffer from that, since every number
+// is ASCII.
+func decodeText(text []byte) (decoded []byte, doubt string, err error) {
+	var order binary.ByteOrder
 	switch {
 	case bytes.HasPrefix(text, []byte("\xef\xbb\xbf")):
 		text = text[3:]
 	case bytes.HasPrefix(text, []byte("\xff\xfe")):
-		return fromUTF16(text[2:], binary.LittleEndian)
+		text, order = text[2:], binary.LittleEndian
 	case bytes.HasPrefix(text, []byte("\xfe\xff")):
-		return fromUTF16(text[2:], binary.BigEndian)
+		text, order = text[2:], binary.BigEndian
 	case len(text) > 1 && text[0] != 0 && text[1] == 0:
-		return fromUTF16(text, binary.LittleEndian)
+		order = binary.LittleEndian
 	case len(text) > 1 && text[0] == 0 && text[1] != 0:
-		return fromUTF16(text, binary.BigEndian)
+		order = binary.BigEndian
+	}
+	actual := "UTF-8"
+	if order != nil {
+		actual = "UTF-16"
+		if text, err = fromUTF16(text, order); err != nil {
+			return nil, "", err
+		}
 	}
 	declared := ""
 	if m := declaredEncoding.FindSubmatch(text[:min(len(text), 300)]); m != nil {
-		declared = strings.ToLower(string(m[1]))
+		declared = string(m[1])
 	}
-	switch declared {
-	case "iso-8859-1", "latin1", "windows-1252", "cp1252":
-		return fromWindows1252(text), nil
-	}
-	if utf8.Valid(text) {
-		return text, nil
-	}
-	switch declared {
+	var expected string
+	switch strings.ToLower(declared) {
 	case "", "utf-8", "utf8", "us-ascii", "ascii":
-		return fromWindows1252(text), nil
+		expected = "UTF-8"
+	case "iso-8859-1", "latin1", "windows-1252", "cp1252":
+		expected = "Windows-1252"
+	case "utf-16", "utf-16le", "utf-16be":
+		expected = "UTF-16"
 	}
-	return nil, fmt.Errorf("the text is in the encoding %s, which is not read here; UTF-8 is", quote(declared))
+	if order == nil && !utf8.Valid(text) {
+		if expected != "UTF-8" && expected != "Windows-1252" {
+			return nil, "", fmt.Errorf("the text is in the encoding %s, which is not read here; UTF-8 is", quote(strings.ToLower(declared)))
+		}
+		actual, text = "Windows-1252", fromWindows1252(text)
+	}
+	switch {
+	case actual == expected || isASCII(text):
+	case declared != "":
+		doubt = fmt.Sprintf("The file says that its text is in %s, but it is in %s and is read as that. Only names can suffer from it.", printable(declared, 40), actual)
+	case actual == "Windows-1252":
+		doubt = "The file's text is not in UTF-8, so it is read as Windows-1252. Only names can suffer from it."
+	}
+	return text, doubt, nil
+}
+
+func isASCII(text []byte) bool {
+	for _, c := range text {
+		if c >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
 }
 
 func fromUTF16(text []byte, order binary.ByteOrder) ([]byte, error) {

@@ -8,6 +8,8 @@ import (
 	"unicode/utf16"
 
 	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
 )
 
 // OGC 12-007r2 16.10: tuples are parted by space, tab, carriage return or line
@@ -53,6 +55,8 @@ func TestReadEncodings(t *testing.T) {
 		name, want string
 		data       []byte
 	}{
+		{"UTF-8 that calls itself Windows-1252", plain, []byte(declare("windows-1252") + body)},
+		{"Windows-1252 that calls itself UTF-8", "Ödmoor – Feld", []byte(western(declare("UTF-8") + body))},
 		{"plain", plain, []byte(body)},
 		{"UTF-8 with a byte order mark", plain, []byte("\ufeff" + declare("UTF-8") + body)},
 		{"UTF-16 little-endian", plain, utf16With("\ufeff"+declare("UTF-16")+body, binary.LittleEndian)},
@@ -77,6 +81,21 @@ func TestReadEncodings(t *testing.T) {
 		}
 		if len(f.Parts) != 1 || f.Parts[0].Name != tt.want || len(f.Parts[0].Polygon[0]) != 4 {
 			t.Errorf("%s: %q", tt.name, summary(f))
+		}
+		const suffer = " Only names can suffer from it."
+		doubt := map[string]string{
+			"UTF-16 that calls itself UTF-8":         "The file says that its text is in UTF-8, but it is in UTF-16 and is read as that.",
+			"UTF-8 that calls itself UTF-16":         "The file says that its text is in UTF-16, but it is in UTF-8 and is read as that.",
+			"UTF-8 that calls itself something else": "The file says that its text is in Shift_JIS, but it is in UTF-8 and is read as that.",
+			"UTF-8 that calls itself Windows-1252":   "The file says that its text is in windows-1252, but it is in UTF-8 and is read as that.",
+			"Windows-1252 that calls itself UTF-8":   "The file says that its text is in UTF-8, but it is in Windows-1252 and is read as that.",
+			"undeclared Windows-1252":                "The file's text is not in UTF-8, so it is read as Windows-1252.",
+		}[tt.name]
+		switch {
+		case doubt == "" && len(f.Findings) > 0:
+			t.Errorf("%s: %v", tt.name, f.Findings)
+		case doubt != "" && (len(f.Findings) != 1 || f.Findings[0].Text != doubt+suffer || f.Findings[0].Code != finding.WrongEncoding):
+			t.Errorf("%s: %v", tt.name, f.Findings)
 		}
 	}
 	_, err := Read("a.kml", []byte(declare("Shift_JIS")+western(body)), Options{})

@@ -16,10 +16,15 @@ type reading struct {
 	file string
 	src  *source
 	lim  Limits
+	keep bool // whether paths and points may become outlines, so that their vertices are wanted
+
+	inPlane bool // whether the numbers are to be read in a system of eastings and northings
+	metric  bool // whether the file says itself that they are such, without naming the system
 
 	feature, part, ring, vertex int  // where the walk is, from 1; 0 outside
 	begun                       int  // len(parts) when the feature began
 	polygons, shapes            int  // in the feature so far; shapes are of any kind
+	within                      bool // whether it is inside that feature
 	hollow                      bool // whether the feature has a polygon without any ring
 	used                        int  // of lim.Vertices
 
@@ -27,13 +32,31 @@ type reading struct {
 	paths, points tally
 	bare, links   tally
 	heights       heights
-	unread        finding.Finding // other KML files in an archive; no code when there are none
+	system        system
+	notes         []finding.Finding // what is known before the walk, or apart from it
+	scratch       orb.Ring          // grows to the longest, so that each is copied once
+}
+
+// system is the coordinate system that a file names for its numbers.
+type system struct {
+	named bool
+	name  string // "" when the file names it in a way that is not read
+	place finding.Place
 }
 
 // tally counts things that are left out, and remembers the first.
 type tally struct {
 	count, vertices int
+	longest         int // vertices of one
 	first           finding.Place
+	traces          []trace // all of them, when they are kept
+}
+
+// trace is a path, or the points of one feature in their order.
+type trace struct {
+	place    finding.Place
+	vertices []orb.Point // without the points whose position is not known
+	count    int         // of paths or points
 }
 
 func (t *tally) add(p finding.Place, vertices int) {
@@ -42,6 +65,7 @@ func (t *tally) add(p finding.Place, vertices int) {
 	}
 	t.count++
 	t.vertices += vertices
+	t.longest = max(t.longest, vertices)
 }
 
 type heights struct {
@@ -62,10 +86,11 @@ func (h *heights) add(metres float64) {
 // place is where the walk is now, with the line and column of offset.
 func (r *reading) place(offset int64) finding.Place {
 	line, column := r.src.position(offset)
-	return finding.Place{
-		File: r.file, Line: line, Column: column,
-		Feature: r.feature, Part: r.part, Ring: r.ring, Vertex: r.vertex,
+	place := finding.Place{File: r.file, Line: line, Column: column, Part: r.part, Ring: r.ring, Vertex: r.vertex}
+	if r.within {
+		place.Feature = r.feature
 	}
+	return place
 }
 
 func (r *reading) fault(offset int64, format string, args ...any) error {
@@ -74,6 +99,7 @@ func (r *reading) fault(offset int64, format string, args ...any) error {
 
 func (r *reading) beginFeature() {
 	r.feature++
+	r.within = true
 	r.begun, r.polygons, r.shapes, r.hollow = len(r.parts), 0, 0, false
 }
 
@@ -94,7 +120,11 @@ func (r *reading) endFeature(offset int64, name string) {
 		if t.count > 0 && t.first.Feature == r.feature {
 			t.first.Name = name
 		}
+		for i := len(t.traces) - 1; i >= 0 && t.traces[i].place.Feature == r.feature; i-- {
+			t.traces[i].place.Name = name
+		}
 	}
+	r.within = false
 }
 
 // spend counts one vertex or ring, and reports whether the limit allows it.
@@ -129,14 +159,42 @@ func (r *reading) endPart(at finding.Place, rings orb.Polygon) {
 	}
 }
 
-func (r *reading) addPath(at finding.Place, vertices int) {
+// addPath takes note of a path that began at a place.
+func (r *reading) addPath(at finding.Place, vertices []orb.Point) {
 	r.shapes++
-	r.paths.add(at, vertices)
+	r.paths.add(at, len(vertices))
+	if r.keep {
+		r.paths.traces = append(r.paths.traces, trace{at, vertices, 1})
+	}
 }
 
-func (r *reading) addPoint(at finding.Place) {
+// addPoint takes note of a point, whose position may be unknown.
+func (r *reading) addPoint(at finding.Place, position ...orb.Point) {
 	r.shapes++
-	r.points.add(at, 1)
+	t := &r.points
+	t.add(at, 1)
+	if !r.keep {
+		return
+	}
+	if n := len(t.traces); n == 0 || t.traces[n-1].place.Feature != at.Feature {
+		t.traces = append(t.traces, trace{place: at})
+	}
+	last := &t.traces[len(t.traces)-1]
+	last.vertices = append(last.vertices, position...)
+	last.count++
+}
+
+// addSystem takes note that the file names the coordinate system of its
+// numbers, "" for one that it names in a way that is not read.
+func (r *reading) addSystem(offset int64, name string) error {
+	if s := r.system; s.named && s.name != name {
+		return r.fault(offset, "the coordinate system %s is not the %s from before; one file is read in one system", quote(name), quote(s.name))
+	}
+	if !r.system.named {
+		at := r.place(offset)
+		r.system = system{true, name, finding.Place{File: at.File, Line: at.Line, Column: at.Column}}
+	}
+	return nil
 }
 
 // findings tells what was noticed, one finding a kind.
@@ -150,7 +208,7 @@ func (r *reading) findings() []finding.Finding {
 	}
 	if len(r.parts) == 0 {
 		add(finding.NoPolygon, finding.NeedsAnswer, finding.Place{File: r.file}, 0, "polygons",
-			"The file holds no polygon%s. Ask the client for the area as a polygon.", r.instead())
+			"The file holds no polygon%s. Ask the client for the area as a polygon.%s", r.instead(), r.closable())
 	}
 	if t := r.paths; t.count > 0 {
 		add(finding.PathNotArea, finding.Note, t.first, t.count, "paths",
@@ -177,9 +235,7 @@ func (r *reading) findings() []finding.Finding {
 			"%s to another file; links are never followed. If the area lies there, ask the client for that file.",
 			count(t.count, "link points", "links point"))
 	}
-	if r.unread.Code != "" {
-		all = append(all, r.unread)
-	}
+	all = append(all, r.notes...)
 	if h := r.heights; h.telling {
 		span := height(h.least)
 		if h.most != h.least {
@@ -211,6 +267,18 @@ func (r *reading) instead() string {
 		return ": it is empty"
 	}
 	return ", only " + enumerate(found)
+}
+
+// closable continues a sentence about a file without polygons with what it may
+// have in place of one.
+func (r *reading) closable() string {
+	switch {
+	case r.paths.longest >= 3:
+		return " If the path walks around the site, it can be taken as its outline (--close-path)."
+	case r.points.count >= 3:
+		return " If the points stand around the site in their order, they can be taken as its outline (--close-path)."
+	}
+	return ""
 }
 
 // enumerate joins words as in "a, b and c".

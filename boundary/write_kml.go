@@ -11,43 +11,68 @@ import (
 )
 
 // WriteKML writes areas for flight controllers and map viewers: one placemark
-// with one polygon for each polygon of each shape, each under a name of its
-// own, clamped to the ground and without heights. Degrees are rounded to 8
-// decimals, about a millimetre. Rings are closed, outlines run
-// counter-clockwise and holes clockwise. It fails, before anything is written,
-// on a position that is not on the globe and on a ring that encloses nothing. A
-// shape across the antimeridian is cut there.
+// for each polygon that SplitAreas makes of them, clamped to the ground and
+// without heights. It fails as SplitAreas does, before anything is written.
 func WriteKML(w io.Writer, document string, areas []Area) error {
+	split, err := SplitAreas(areas)
+	if err != nil {
+		return err
+	}
 	doc := kml.Document(kml.Name(document))
-	taken := map[string]bool{}
-	for _, area := range areas {
-		for i, polygon := range onGlobe(area.Shape) {
-			rings, err := kmlRings(polygon)
-			if err != nil {
-				return fmt.Errorf("area %s, polygon %d: %w", quote(area.Name), i+1, err)
+	for _, area := range split {
+		shape := kml.Polygon(kml.Tessellate(true), kml.AltitudeMode(kml.AltitudeModeClampToGround))
+		for i, ring := range area.Shape[0] {
+			coordinates := make([]kml.Coordinate, len(ring))
+			for k, p := range ring {
+				coordinates[k] = kml.Coordinate{Lon: p[0], Lat: p[1]}
 			}
-			shape := kml.Polygon(kml.Tessellate(true), kml.AltitudeMode(kml.AltitudeModeClampToGround))
-			for j, ring := range rings {
-				boundary := kml.LinearRing(kml.Coordinates(ring...))
-				if j == 0 {
-					shape.Add(kml.OuterBoundaryIs(boundary))
-				} else {
-					shape.Add(kml.InnerBoundaryIs(boundary))
-				}
+			boundary := kml.LinearRing(kml.Coordinates(coordinates...))
+			if i == 0 {
+				shape.Add(kml.OuterBoundaryIs(boundary))
+			} else {
+				shape.Add(kml.InnerBoundaryIs(boundary))
 			}
-			doc.Add(kml.Placemark(kml.Name(uniqueName(area.Name, taken)), shape))
 		}
+		doc.Add(kml.Placemark(kml.Name(area.Name), shape))
 	}
 	if err := kml.KML(doc).WriteIndent(w, "", " "); err != nil {
 		return fmt.Errorf("writing KML: %w", err)
 	}
-	_, err := io.WriteString(w, "\n")
+	_, err = io.WriteString(w, "\n")
 	return err
 }
 
-// uniqueName returns name, or name with the first free number from 2 on.
+// SplitAreas returns the areas as files carry them, one polygon each under a
+// name of its own. Degrees are rounded to 8 decimals, about a millimetre. Rings
+// are closed, outlines run counter-clockwise and holes clockwise. It fails on a
+// position that is not on the globe and on a ring that encloses nothing. A
+// shape across the antimeridian is cut there.
+func SplitAreas(areas []Area) ([]Area, error) {
+	taken := map[string]bool{}
+	var split []Area
+	for _, area := range areas {
+		for i, polygon := range onGlobe(area.Shape) {
+			if len(polygon) == 0 {
+				return nil, fmt.Errorf("area %s, polygon %d: it has no outline", quote(area.Name), i+1)
+			}
+			rings := make(orb.Polygon, len(polygon))
+			for k, ring := range polygon {
+				rounded, err := writtenRing(ring, k == 0, round8)
+				if err != nil {
+					return nil, fmt.Errorf("area %s, polygon %d: ring %d: %w", quote(area.Name), i+1, k+1, err)
+				}
+				rings[k] = rounded
+			}
+			split = append(split, Area{uniqueName(area.Name, taken), orb.MultiPolygon{rings}})
+		}
+	}
+	return split, nil
+}
+
+// uniqueName returns name on one line and printable, or that with the first
+// free number from 2 on. It is cut where readers would cut the number off.
 func uniqueName(name string, taken map[string]bool) string {
-	if name == "" {
+	if name = printable(name, 180); name == "" {
 		name = "Area"
 	}
 	unique := name
@@ -56,23 +81,6 @@ func uniqueName(name string, taken map[string]bool) string {
 	}
 	taken[unique] = true
 	return unique
-}
-
-func kmlRings(polygon orb.Polygon) ([][]kml.Coordinate, error) {
-	if len(polygon) == 0 {
-		return nil, fmt.Errorf("it has no outline")
-	}
-	rings := make([][]kml.Coordinate, len(polygon))
-	for i, ring := range polygon {
-		rounded, err := writtenRing(ring, i == 0, round8)
-		if err != nil {
-			return nil, fmt.Errorf("ring %d: %w", i+1, err)
-		}
-		for _, p := range rounded {
-			rings[i] = append(rings[i], kml.Coordinate{Lon: p[0], Lat: p[1]})
-		}
-	}
-	return rings, nil
 }
 
 // writtenRing is ring as files carry it: each number rounded, closed, and

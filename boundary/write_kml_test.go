@@ -143,7 +143,7 @@ func TestWriteKML(t *testing.T) {
 			}
 		}
 	}
-	want := []string{"Meadow", "Meadow 2", "Meadow 2 2", "Area", "<&>\ufffd\u2028 \"'", "Meadow 3"}
+	want := []string{"Meadow", "Meadow 2", "Meadow 2 2", "Area", "<&>\ufffd \"'", "Meadow 3"}
 	if !reflect.DeepEqual(names, want) {
 		t.Errorf("names %q, want %q", names, want)
 	}

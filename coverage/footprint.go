@@ -109,9 +109,13 @@ func cutFootprint(axis, right, top vector, height float64) []orb.Point {
 // side, at the image centre, or at the steepest ray where the centre looks
 // further out.
 func centreGSD(c photo.Camera, p pose) float64 {
-	pixel := max(c.SensorWidth/float64(c.Columns), c.SensorHeight/float64(c.Rows))
 	slope := max(math.Cos(radians(p.tilt())), math.Cos(radians(steepest)))
-	return GSD(pixel, c.FocalLength, p.height/slope)
+	return GSD(pixelPitch(c), c.FocalLength, p.height/slope)
+}
+
+// pixelPitch returns the longer side of a pixel on the sensor, millimetres.
+func pixelPitch(c photo.Camera) float64 {
+	return max(c.SensorWidth/float64(c.Columns), c.SensorHeight/float64(c.Rows))
 }
 
 func radians(degrees float64) float64 { return degrees * math.Pi / 180 }

@@ -1,5 +1,7 @@
 package coverage
 
+import "math"
+
 // The planning formulas of vertical photographs over flat ground, as in Wolf,
 // Dewitt & Wilkinson, Elements of Photogrammetry, 4th ed. (2014), ch. 6 and 18
 // (cited from memory). Lengths of one call share their unit where they stand
@@ -45,3 +47,69 @@ func SideOverlap(lineSpacing, groundSide float64) float64 {
 func MeanViews(forwardOverlap, sideOverlap float64) float64 {
 	return 1 / ((1 - forwardOverlap) * (1 - sideOverlap))
 }
+
+// BlurSpeed returns the ground speed, in metres a second, at which the image
+// moves by so many pixels while the shutter is open: v = b·GSD/t.
+func BlurSpeed(pixels, gsd, exposureTime float64) float64 {
+	return pixels * gsd / exposureTime
+}
+
+// TriggerSpeed returns the ground speed at which photos an air base apart
+// follow each other at the interval, in seconds: v = B/T.
+func TriggerSpeed(airBase, interval float64) float64 {
+	return airBase / interval
+}
+
+// The rules by which photos and lines are counted differ from book to book, so
+// each has its name here.
+
+// LinePhotos returns how many photos a flight line takes that begins and ends
+// with one: L/B rounded up, and one more.
+func LinePhotos(length, airBase float64) int {
+	return roundedUp(length/airBase) + 1
+}
+
+// FilmLinePhotos is the rule of Wolf, Dewitt & Wilkinson, ch. 18 (from memory):
+// L/B + 1, and two beyond each end of the area, rounded up.
+func FilmLinePhotos(length, airBase float64) int {
+	return roundedUp(length/airBase + 1 + 2 + 2)
+}
+
+// MosaicLinePhotos is the rule of the US Navy, Photography (Advanced),
+// NAVEDTRA 14208, ch. 4: L/B, two before the start and two after the end,
+// rounded up.
+func MosaicLinePhotos(length, airBase float64) int {
+	return roundedUp(length/airBase + 4)
+}
+
+// FlightLines returns how many lines a flight area takes whose outer lines lie
+// half a line spacing or less within it: its width over the spacing, rounded up.
+func FlightLines(width, lineSpacing float64) int {
+	return max(1, roundedUp(width/lineSpacing))
+}
+
+// FilmLines is the rule of Wolf, Dewitt & Wilkinson, ch. 18 (from memory): the
+// first and the last line lie (½ − PS)·G within the area, so that a share PS of
+// their photos falls outside, and the spaces between them are rounded up.
+func FilmLines(width, sideOverlap, groundSide float64) int {
+	between := width - 2*(0.5-sideOverlap)*groundSide
+	return max(0, roundedUp(between/LineSpacing(sideOverlap, groundSide))) + 1
+}
+
+// MosaicLines is the rule of NAVEDTRA 14208, ch. 4: the width over the line
+// spacing, rounded up, and one more.
+func MosaicLines(width, lineSpacing float64) int {
+	return roundedUp(width/lineSpacing) + 1
+}
+
+// AreaPhotos returns how many photos an area takes by the net area of each, the
+// ground that no other one is needed for: A/(B·W), rounded up. Nothing is added
+// for the edge.
+func AreaPhotos(area, airBase, lineSpacing float64) int {
+	return roundedUp(area / (airBase * lineSpacing))
+}
+
+// roundedUp takes what is a billionth over a whole number for that number.
+func roundedUp(v float64) int { return int(math.Ceil(v - 1e-9*max(1, math.Abs(v)))) }
+
+func roundedDown(v float64) int { return int(math.Floor(v + 1e-9*max(1, math.Abs(v)))) }

@@ -233,10 +233,14 @@ func (j *judgement) places(job Job, a *Audit, used []candidate) {
 	if over == 0 {
 		return
 	}
-	rule := "The open category of (EU) 2019/947, UAS.OPEN.010(2), allows 120 m, with exceptions"
-	if highest > limitUS {
-		rule = "The open category of (EU) 2019/947, UAS.OPEN.010(2), allows 120 m, and 14 CFR 107.51(b) 400 ft (121.92 m), both with exceptions"
+	j.note(finding.HeightOverLimit, float64(over), "photos", "%s %s taken more than 120 m above ground, the highest at %s. %s",
+		counted(over, "photo", "photos"), choose(over, "was", "were"), metresFine(highest), heightRule(highest))
+}
+
+// heightRule names the rules that a height over limitEU goes against.
+func heightRule(height float64) string {
+	if height > limitUS {
+		return "The open category of (EU) 2019/947, UAS.OPEN.010(2), allows 120 m, and 14 CFR 107.51(b) 400 ft (121.92 m), both with exceptions; the local rule decides."
 	}
-	j.note(finding.HeightOverLimit, float64(over), "photos", "%s %s taken more than 120 m above ground, the highest at %s. %s; the local rule decides.",
-		counted(over, "photo", "photos"), choose(over, "was", "were"), metresFine(highest), rule)
+	return "The open category of (EU) 2019/947, UAS.OPEN.010(2), allows 120 m, with exceptions; the local rule decides."
 }

@@ -139,7 +139,7 @@ func WriteText(w io.Writer, n Note, style Style) error {
 	return out.Flush()
 }
 
-// WriteFindings writes one sentence a finding, with its severity and place.
+// WriteFindings writes one sentence a finding, with its severity, code and place.
 func WriteFindings(w io.Writer, findings []finding.Finding, style Style) error {
 	out := bufio.NewWriter(w)
 	writeFindings(out, findings, style)
@@ -155,7 +155,7 @@ func writeFindings(out *bufio.Writer, findings []finding.Finding, style Style) {
 		case finding.Mended:
 			mark = style.Good("mended")
 		}
-		fmt.Fprintf(out, "  %s\n", mark)
+		fmt.Fprintf(out, "  %s  %s\n", mark, style.Dim(clean(string(f.Code))))
 		for _, line := range Wrap(clean(f.Text), textWidth-4) {
 			fmt.Fprintf(out, "    %s\n", line)
 		}

@@ -74,25 +74,3 @@ func TestFindingJSONRoundTrip(t *testing.T) {
 		}
 	}
 }
-
-// The codes are part of the machine output, so a doubled or misspelt one is a fault.
-func TestTable(t *testing.T) {
-	seen := map[Code]bool{}
-	for _, e := range Table {
-		if seen[e.Code] {
-			t.Errorf("%s is listed twice", e.Code)
-		}
-		seen[e.Code] = true
-		for i, r := range e.Code {
-			if (r < 'a' || r > 'z') && (r < '0' || r > '9') && (r != '-' || i == 0) {
-				t.Errorf("%s is not kebab-case", e.Code)
-			}
-		}
-		if e.Severity != Note && e.Severity != Mended && e.Severity != NeedsAnswer {
-			t.Errorf("%s: severity %q", e.Code, e.Severity)
-		}
-		if n := len(e.Meaning); n == 0 || e.Meaning[n-1] != '.' {
-			t.Errorf("%s: %q is not a sentence", e.Code, e.Meaning)
-		}
-	}
-}

@@ -2,11 +2,16 @@ package finding
 
 import "slices"
 
-// Entry describes one code for people.
+//go:generate go test -run ^TestCodesPage$ -update
+
+// Entry describes one code for people. Its texts are whole sentences without
+// figures.
 type Entry struct {
 	Code     Code
 	Severity Severity // the usual one
-	Meaning  string   // one sentence, no figures
+	Meaning  string   // what it says of the file, the site or the photos
+	Done     string   // what the tool does about it
+	Ask      string   // what to ask the client, or for photos what to do; "" if nothing
 }
 
 // Table lists every code once, in the order of the job: reading a file,

@@ -21,7 +21,7 @@ var arrows = map[string][]string{
 	"boundary/finding": {},
 	"boundary/crs":     {orbPath, "github.com/wroge/wgs84"},
 	"boundary/plane":   {orbPath, "github.com/tidwall/geodesic"},
-	"boundary":         {"boundary/finding", "boundary/plane", orbPath, "github.com/twpayne/go-kml/v3"},
+	"boundary":         {"boundary/crs", "boundary/finding", "boundary/plane", orbPath, "github.com/twpayne/go-kml/v3"},
 	"coverage/photo":   {"boundary/finding", orbPath},
 	"coverage":         {"boundary/finding", "boundary/plane", "coverage/photo", orbPath},
 	"report":           {"boundary", "boundary/finding", "boundary/plane", "coverage", "coverage/photo", orbPath},

@@ -43,6 +43,7 @@ says that coverage falls short or that a finding needs an answer.`,
 // auditFlags are the values of the flags.
 type auditFlags struct {
 	job, area   string
+	client      *clientFlags
 	ground      length
 	height      length
 	camera      camera
@@ -60,6 +61,7 @@ func defineAudit(flags *pflag.FlagSet) action {
 	f := &auditFlags{ground: anyLength(), minZone: area{1}, reflyBuffer: zeroOrMore(20)}
 	flags.StringVar(&f.job, "job", "", "job record, a `file` that prepare wrote")
 	flags.StringVar(&f.area, "area", "", "boundary `file`, where there is no job record")
+	f.client = defineClient(flags)
 	flags.Var(&f.ground, "ground", "altitude of the ground, in the photos' own measure, as in 132m")
 	flags.Var(&f.height, "height", "height flown above ground, as in 80m or 260ft")
 	flags.Var(&f.camera, "camera", "camera, where the photos do not say, as in 13.2x8.8mm,8.8mm,5472x3648")
@@ -80,6 +82,8 @@ func (f *auditFlags) run(t terminal, args []string) (int, error) {
 		return 0, misuse("audit", "audit needs an area, as in --job job/client.job.geojson or --area client.kml")
 	case f.job != "" && f.area != "":
 		return 0, misuse("audit", "give --job or --area, not both")
+	case f.job != "" && len(f.client.given()) > 0:
+		return 0, misuse("audit", "--"+f.client.given()[0]+" says how to read a boundary file; it goes with --area")
 	case len(args) == 0:
 		return 0, misuse("audit", "audit needs photos: folders, files or a positions table")
 	case f.minViews < 1 || f.minViews > 1000:
@@ -223,17 +227,18 @@ func passed(found *search) string {
 // readGround reads the areas from a job record or a boundary file.
 func (f *auditFlags) readGround() (*ground, error) {
 	if f.area != "" {
-		file, err := readBoundary(f.area)
+		file, err := f.client.read(f.area)
 		if err != nil {
 			return nil, err
 		}
-		site, err := mend(file)
+		site, err := boundary.Mend(file, f.client.choices())
 		if err != nil {
-			return nil, err
+			return nil, noArea(file, site)
 		}
 		return &ground{
 			name: stem(file.Name), areas: site.Areas, site: site.Shape(), findings: site.Findings,
-			inputs: []report.Input{{Role: "boundary", Name: file.Name, SHA256: file.SHA256}},
+			inputs:     []report.Input{{Role: "boundary", Name: file.Name, SHA256: file.SHA256}},
+			parameters: f.client.parameters(),
 		}, nil
 	}
 	data, err := readAtMost(f.job, boundary.DefaultLimits.Bytes)

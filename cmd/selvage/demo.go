@@ -79,7 +79,7 @@ func runDemo(t terminal, folder string) error {
 		return err
 	}
 	for _, line := range [][]string{
-		{"vet", client},
+		{"vet", client, "--out", job, "--replace"},
 		{"prepare", client, "--buffer", metres(demo.Buffer), "--out", job, "--replace"},
 		{"audit", "--job", filepath.Join(job, name+".job.geojson"), photos,
 			"--ground", metres(demo.Ground),
@@ -98,6 +98,7 @@ func runDemo(t terminal, folder string) error {
 
 	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Open these"))
 	return report.WriteColumns(t.out, [][]string{
+		{"the receipt sheet", filepath.Join(job, name+"-receipt.html"), "in a browser; it goes to the client"},
 		{"the coverage note", filepath.Join(job, name+"-coverage.html"), "in a browser; it prints well"},
 		{"the flight area", filepath.Join(job, name+"-flight.kml"), "in a map viewer"},
 		{"the areas to fly again", filepath.Join(job, name+"-refly.kml"), "in a map viewer"},

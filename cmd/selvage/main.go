@@ -175,6 +175,10 @@ func flagHelp(f *pflag.Flag) string {
 		name = "--" + f.Name
 	}
 	var b strings.Builder
+	if len(name) > left {
+		fmt.Fprintf(&b, "  %s\n", name)
+		name = ""
+	}
 	for i, line := range report.Wrap(usage, right) {
 		if i > 0 {
 			name = ""

@@ -183,6 +183,46 @@ func (o *overlaps) String() string {
 	return fmt.Sprintf("%g/%g", math.Round(o.forward*1e6)/1e4, math.Round(o.side*1e6)/1e4)
 }
 
+// percentage is a flag for a share, held as such: 1% is 0.01. The share of what
+// was given is over 0.
+type percentage struct {
+	share float64
+	text  string
+}
+
+func (p *percentage) Set(s string) error {
+	number, sign := strings.CutSuffix(strings.TrimSpace(s), "%")
+	percent, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+	if err != nil || !sign || !(percent >= 0 && percent <= 100) {
+		return fmt.Errorf("%s: give a share in per cent, as in 0.5%%", s)
+	}
+	p.share, p.text = max(percent/100, math.SmallestNonzeroFloat64), strings.TrimSpace(s)
+	return nil
+}
+
+func (p *percentage) Type() string { return "percent" }
+
+func (p *percentage) String() string { return p.text }
+
+// oneOf is a flag for one of a few words, "" when it was not given.
+type oneOf struct {
+	word  string
+	words []string
+}
+
+func (o *oneOf) Set(s string) error {
+	if !slices.Contains(o.words, s) {
+		last := len(o.words) - 1
+		return fmt.Errorf("%s: give %s or %s", s, strings.Join(o.words[:last], ", "), o.words[last])
+	}
+	o.word = s
+	return nil
+}
+
+func (o *oneOf) Type() string { return strings.Join(o.words, "|") }
+
+func (o *oneOf) String() string { return o.word }
+
 // camera is a flag for what the photos do not say of their camera.
 type camera struct {
 	photo.Camera

@@ -109,3 +109,34 @@ func TestOverlaps(t *testing.T) {
 		t.Errorf("written as %q", s)
 	}
 }
+
+func TestPercentage(t *testing.T) {
+	for text, want := range map[string]float64{"0.5%": 0.005, "0.5 %": 0.005, " 2% ": 0.02, "100%": 1} {
+		var p percentage
+		if err := p.Set(text); err != nil || math.Abs(p.share-want) > 1e-15 {
+			t.Errorf("%q: %v, %v, want %v", text, p.share, err, want)
+		}
+	}
+	var none percentage
+	if err := none.Set("0%"); err != nil || !(none.share > 0 && none.share < 1e-300) {
+		t.Errorf("nothing at all: %v, %v; 0 would be the usual share", none.share, err)
+	}
+	for _, text := range []string{"", "%", "0.5", "101%", "-1%", "NaN%", "Inf%", "a%", "1%%"} {
+		var p percentage
+		if err := p.Set(text); err == nil || !strings.Contains(err.Error(), "as in 0.5%") {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+}
+
+func TestOneOf(t *testing.T) {
+	o := oneOf{words: []string{"lobes", "uncross", "outer"}}
+	if err := o.Set("outer"); err != nil || o.word != "outer" {
+		t.Errorf("outer: %q, %v", o.word, err)
+	}
+	for _, text := range []string{"", "Outer", "lobes|uncross"} {
+		if err := o.Set(text); err == nil || err.Error() != text+": give lobes, uncross or outer" {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+}

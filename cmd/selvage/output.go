@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -16,16 +17,27 @@ type outputs struct {
 	folder  string
 	replace bool
 	inputs  []string // paths that must not be touched
+	flag    string   // that names the folder; "" for --out
 	planned []planned
+	// proof holds all files together against what they must have, once they are
+	// on the disk and before any is in its place. It may be nil.
+	proof func() error
 }
 
 type planned struct {
 	role, name string
 	write      func(io.Writer) error
+	reread     func(data []byte) error // checks what was written; may be nil
 }
 
 func (o *outputs) add(role, name string, write func(io.Writer) error) {
-	o.planned = append(o.planned, planned{role, name, write})
+	o.addProved(role, name, write, nil)
+}
+
+// addProved plans a file that reread looks at when it is on the disk; where
+// that fails nothing is written.
+func (o *outputs) addProved(role, name string, write func(io.Writer) error, reread func(data []byte) error) {
+	o.planned = append(o.planned, planned{role, name, write, reread})
 }
 
 // names lists what was planned without the folder, which is nobody's business
@@ -49,7 +61,7 @@ func (o *outputs) files() []report.File {
 
 // check reports whether a file of this name may be written.
 func (o *outputs) check(name string) error {
-	path := filepath.Join(o.folder, name)
+	path, flag := filepath.Join(o.folder, name), cmp.Or(o.flag, "--out")
 	there, err := os.Stat(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
@@ -58,14 +70,14 @@ func (o *outputs) check(name string) error {
 	}
 	for _, input := range o.inputs {
 		if in, err := os.Stat(input); err == nil && os.SameFile(in, there) {
-			return fmt.Errorf("%s would overwrite the file that is read; choose another folder with --out", path)
+			return fmt.Errorf("%s would overwrite the file that is read; choose another folder with %s", path, flag)
 		}
 	}
 	if !there.Mode().IsRegular() {
 		return fmt.Errorf("%s is in the way and is not a file", path)
 	}
 	if !o.replace {
-		return fmt.Errorf("%s is already there; add --replace to write it anew, or choose another folder with --out", path)
+		return fmt.Errorf("%s is already there; add --replace to write it anew, or choose another folder with %s", path, flag)
 	}
 	return nil
 }
@@ -94,6 +106,11 @@ func (o *outputs) commit() (err error) {
 		}
 		leftover = append(leftover, path)
 	}
+	if o.proof != nil {
+		if err := o.proof(); err != nil {
+			return fmt.Errorf("nothing was written to %s: %w", o.folder, err)
+		}
+	}
 	for _, p := range o.planned {
 		if err := os.Rename(leftover[0], filepath.Join(o.folder, p.name)); err != nil {
 			return err
@@ -111,7 +128,14 @@ func stage(folder string, p planned) (path string, err error) {
 	if err != nil {
 		return "", err
 	}
-	if err := errors.Join(p.write(f), f.Sync(), f.Close()); err != nil {
+	err = errors.Join(p.write(f), f.Sync(), f.Close())
+	if err == nil && p.reread != nil {
+		var data []byte
+		if data, err = os.ReadFile(path); err == nil {
+			err = p.reread(data)
+		}
+	}
+	if err != nil {
 		return "", errors.Join(err, os.Remove(path))
 	}
 	return path, nil

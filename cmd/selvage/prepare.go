@@ -26,8 +26,9 @@ writes NAME-flight.kml for the flight controller and NAME.job.geojson, the job
 record from which the audit starts. The client's file is never written to.
 Exit status 1 says that a finding needs an answer; the files are written all
 the same.`,
-		example: "selvage prepare client.kml --buffer 30m --out job\nselvage prepare client.kml --buffer 100ft --join mitre --out job",
-		define:  definePrepare,
+		example: "selvage prepare client.kml --buffer 30m --out job\n" +
+			"selvage prepare client.kml --buffer 100ft --join mitre --crossing uncross --out job",
+		define: definePrepare,
 	}
 }
 
@@ -36,6 +37,7 @@ func definePrepare(flags *pflag.FlagSet) action {
 	joins := join{plane.Round}
 	flags.Var(&buffer, "buffer", "how far to extend the site area, as in 30m or 100ft")
 	flags.Var(&joins, "join", "how the flight area turns the site's corners")
+	expected, client := defineExpected(flags), defineClient(flags)
 	out := outFlags(flags, "`folder` to write to")
 	machine := jsonFlag(flags)
 	units := unitsFlag(flags)
@@ -50,7 +52,7 @@ func definePrepare(flags *pflag.FlagSet) action {
 		case out.folder == "":
 			return 0, misuse("prepare", "prepare needs a folder to write to, as in --out job")
 		}
-		p, err := prepare(args[0], boundary.Margin{Buffer: buffer.metres, Join: joins.Join}, *out)
+		p, err := prepare(args[0], client, expected.expected(), boundary.Margin{Buffer: buffer.metres, Join: joins.Join}, *out)
 		if err != nil {
 			return 0, err
 		}
@@ -95,15 +97,17 @@ func outFlags(flags *pflag.FlagSet, usage string) *outputs {
 
 // prepared is what prepare made.
 type prepared struct {
-	file   *boundary.File
-	margin boundary.Margin
-	site   boundary.Site
-	flight boundary.Flight
-	files  []report.File
+	file    *boundary.File
+	choices boundary.Choices
+	margin  boundary.Margin
+	receipt boundary.Receipt
+	site    boundary.Site // of the receipt
+	flight  boundary.Flight
+	files   []report.File
 }
 
 // prepare reads, mends, extends and writes.
-func prepare(path string, margin boundary.Margin, out outputs) (*prepared, error) {
+func prepare(path string, client *clientFlags, expected boundary.Expected, margin boundary.Margin, out outputs) (*prepared, error) {
 	name := stem(path)
 	flightName, jobName := name+"-flight.kml", name+".job.geojson"
 	out.inputs = []string{path}
@@ -112,13 +116,15 @@ func prepare(path string, margin boundary.Margin, out outputs) (*prepared, error
 			return nil, err
 		}
 	}
-	file, err := readBoundary(path)
+	file, err := client.read(path)
 	if err != nil {
 		return nil, err
 	}
-	p := &prepared{file: file, margin: margin}
-	if p.site, err = mend(file); err != nil {
-		return nil, err
+	p := &prepared{file: file, choices: client.choices(), margin: margin}
+	p.receipt = boundary.Vet(file, expected, p.choices)
+	p.site = p.receipt.Site
+	if len(p.site.Areas) == 0 {
+		return nil, noArea(file, p.site)
 	}
 	if p.flight, err = boundary.Expand(p.site, margin); err != nil {
 		return nil, fmt.Errorf("%s: %w", file.Name, err)
@@ -133,18 +139,14 @@ func prepare(path string, margin boundary.Margin, out outputs) (*prepared, error
 	return p, out.commit()
 }
 
-// mend is boundary.Mend with an error that says what stood in the way.
-func mend(file *boundary.File) (boundary.Site, error) {
-	site, err := boundary.Mend(file, boundary.Choices{})
-	if err == nil {
-		return site, nil
-	}
+// noArea is boundary.ErrNoArea with what stood in the way.
+func noArea(file *boundary.File, site boundary.Site) error {
 	for _, f := range site.Findings {
 		if f.Severity == finding.NeedsAnswer {
-			return site, fmt.Errorf("%s: %w, so nothing is written. %s", file.Name, err, f.Text)
+			return fmt.Errorf("%s: %w, so nothing is written. %s", file.Name, boundary.ErrNoArea, f.Text)
 		}
 	}
-	return site, fmt.Errorf("%s: %w, so nothing is written", file.Name, err)
+	return fmt.Errorf("%s: %w, so nothing is written", file.Name, boundary.ErrNoArea)
 }
 
 // stem is a file's name without its folder and its last extension.
@@ -157,7 +159,7 @@ func stem(path string) string {
 }
 
 func (p *prepared) findings() []finding.Finding {
-	return append(append([]finding.Finding{}, p.site.Findings...), p.flight.Findings...)
+	return append(append([]finding.Finding{}, p.receipt.Findings...), p.flight.Findings...)
 }
 
 // otherFindings are those that are not listed as mends already, the gravest first.
@@ -199,16 +201,7 @@ func (p *prepared) write(t terminal, u report.Units) error {
 	if err != nil {
 		return err
 	}
-	if len(p.site.Mends) > 0 {
-		fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Mends"))
-		for _, m := range p.site.Mends {
-			for _, line := range report.Wrap(oneLine(m.Text), 76) {
-				fmt.Fprintf(t.out, "  %s\n", line)
-			}
-			fmt.Fprintf(t.out, "    %s\n", t.style.Dim(fmt.Sprintf("%s → %s, %s → %s",
-				report.Count(m.VerticesBefore, "vertex", "vertices"), report.Number(m.VerticesAfter), u.Area(m.AreaBefore), u.Area(m.AreaAfter))))
-		}
-	}
+	writeMends(t, p.site, true, u)
 	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Proof"))
 	proof := fmt.Sprintf("The flight area is valid and contains the whole site area; its edge keeps at least %.2f m from the site area's, %g m were asked.",
 		p.flight.MinDistance, p.margin.Buffer)
@@ -222,6 +215,7 @@ func (p *prepared) write(t terminal, u report.Units) error {
 	if err := writeFindings(t, "Findings", p.otherFindings()); err != nil {
 		return err
 	}
+	writeQuestions(t, p.site.Questions, p.choices, u)
 	if statusOf(p.findings()) == needsAnswer {
 		fmt.Fprintln(t.out, "The files are written as described above; have the answer before they are flown.")
 	}
@@ -245,6 +239,7 @@ type preparedMessage struct {
 	MinDistance json.Number       `json:"min_distance_m"`
 	Vertices    int               `json:"vertices"`
 	Findings    []finding.Finding `json:"findings"`
+	Questions   []questionMessage `json:"questions"`
 	Mends       []boundary.Mended `json:"mends"`
 	Files       []report.File     `json:"files"`
 }
@@ -254,6 +249,7 @@ func (p *prepared) message() preparedMessage {
 		ClientArea: decimal(p.site.AreaBefore, 2), SiteArea: decimal(p.site.Area, 2), FlightArea: decimal(p.flight.Area, 2),
 		Buffer: decimal(p.margin.Buffer, 4), MinDistance: decimal(p.flight.MinDistance, 4),
 		Vertices: p.flight.Vertices,
-		Findings: p.findings(), Mends: append([]boundary.Mended{}, p.site.Mends...), Files: p.files,
+		Findings: p.findings(), Questions: questionsJSON(p.site.Questions),
+		Mends: append([]boundary.Mended{}, p.site.Mends...), Files: p.files,
 	}
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"archive/zip"
 	"bytes"
+	"encoding/binary"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -29,13 +30,16 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"selvage": main})
 }
 
-// TestSessions runs the command lines of testdata/script.
-func TestSessions(t *testing.T) { runScripts(t, "script") }
+// sessions is the folder of the command lines that are tested.
+const sessions = "../../testdata"
+
+// TestSessions runs one session a topic.
+func TestSessions(t *testing.T) { runScripts(t, "session") }
 
 // TestFindings runs one session for every code of the table.
 func TestFindings(t *testing.T) {
 	var stray []string
-	files, err := filepath.Glob("testdata/finding/*.txtar")
+	files, err := filepath.Glob(filepath.Join(sessions, "finding", "*.txtar"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,7 +49,7 @@ func TestFindings(t *testing.T) {
 	for _, e := range finding.Table {
 		name := string(e.Code) + ".txtar"
 		stray = slices.DeleteFunc(stray, func(s string) bool { return s == name })
-		script, err := os.ReadFile(filepath.Join("testdata/finding", name))
+		script, err := os.ReadFile(filepath.Join(sessions, "finding", name))
 		if err != nil {
 			t.Errorf("the code %s has no session: %v", e.Code, err)
 			continue
@@ -63,14 +67,15 @@ func TestFindings(t *testing.T) {
 
 func runScripts(t *testing.T, folder string) {
 	testscript.Run(t, testscript.Params{
-		Dir: filepath.Join("testdata", folder),
+		Dir: filepath.Join(sessions, folder),
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"exits":   scriptExits,
-			"finding": scriptFinding,
-			"keys":    scriptKeys,
-			"kmz":     scriptKMZ,
-			"shoot":   scriptShoot,
-			"survey":  scriptSurvey,
+			"exits":     scriptExits,
+			"finding":   scriptFinding,
+			"keys":      scriptKeys,
+			"shapefile": scriptShapefile,
+			"shoot":     scriptShoot,
+			"survey":    scriptSurvey,
+			"zip":       scriptZip,
 		},
 	})
 }
@@ -115,8 +120,8 @@ func scriptKeys(ts *testscript.TestScript, negated bool, args []string) {
 	}
 }
 
-// kmz ARCHIVE FILE...: packs files.
-func scriptKMZ(ts *testscript.TestScript, negated bool, args []string) {
+// zip ARCHIVE FILE...: packs files.
+func scriptZip(ts *testscript.TestScript, negated bool, args []string) {
 	var archive bytes.Buffer
 	z := zip.NewWriter(&archive)
 	for _, name := range args[1:] {
@@ -127,6 +132,37 @@ func scriptKMZ(ts *testscript.TestScript, negated bool, args []string) {
 	}
 	ts.Check(z.Close())
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), archive.Bytes(), 0o666))
+}
+
+// shapefile FILE EAST NORTH...: writes a shapefile with one polygon, by its
+// corners, as the ESRI Shapefile Technical Description of July 1998 has it.
+func scriptShapefile(ts *testscript.TestScript, negated bool, args []string) {
+	var xy []float64
+	for _, arg := range args[1:] {
+		x, err := strconv.ParseFloat(arg, 64)
+		ts.Check(err)
+		xy = append(xy, x)
+	}
+	xy = append(xy, xy[0], xy[1])
+	west, south, east, north := xy[0], xy[1], xy[0], xy[1]
+	for i := 0; i < len(xy); i += 2 {
+		west, east = min(west, xy[i]), max(east, xy[i])
+		south, north = min(south, xy[i+1]), max(north, xy[i+1])
+	}
+	const polygon = 5
+	box := []float64{west, south, east, north}
+	little := binary.LittleEndian
+	content := little.AppendUint32(nil, polygon)
+	content, _ = binary.Append(content, little, box)
+	content, _ = binary.Append(content, little, []int32{1, int32(len(xy) / 2), 0}) // parts, points, where part 1 begins
+	content, _ = binary.Append(content, little, xy)
+	words := func(bytes int) int32 { return int32(bytes / 2) }
+	file, _ := binary.Append(nil, binary.BigEndian, []int32{9994, 0, 0, 0, 0, 0, words(100 + 8 + len(content))})
+	file, _ = binary.Append(file, little, []int32{1000, polygon})
+	file, _ = binary.Append(file, little, box)
+	file, _ = binary.Append(file, little, make([]float64, 4)) // no heights, no measures
+	file, _ = binary.Append(file, binary.BigEndian, []int32{1, words(len(content))})
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), append(file, content...), 0o666))
 }
 
 // The ground of the sessions: metres east and north of 10° E, 0.5° N, by the

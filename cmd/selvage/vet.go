@@ -4,8 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"os"
-	"path/filepath"
+	"time"
 
 	"github.com/paulmach/orb"
 	"github.com/spf13/pflag"
@@ -19,45 +18,106 @@ func vetCommand() command {
 	return command{
 		name: "vet", summary: "check a client's boundary file and print a receipt",
 		arguments: "FILE [flags]",
-		about: `Reads the polygons of a KML, KMZ or GeoJSON file and prints a receipt: what is
-in it, how large it is, where it lies, and everything that is wrong with it.
-Nothing is changed. Exit status 1 says that a finding needs an answer.`,
-		example: "selvage vet client.kml\nselvage vet client.kmz --near 54.7,2.3 --expect-area 12.5ha",
-		define: func(flags *pflag.FlagSet) action {
-			var near place
-			var expected area
-			var width length
-			flags.Var(&near, "near", "where the job is, latitude first, as in 54.7,2.3")
-			flags.Var(&expected, "expect-area", "how large the site should be, as in 12.5ha")
-			flags.Var(&width, "min-width", "ground narrower than this is pointed out; 1m if not given")
-			machine := jsonFlag(flags)
-			units := unitsFlag(flags)
-			return func(t terminal, args []string) (int, error) {
-				if len(args) != 1 {
-					return 0, vetMisuse(len(args))
-				}
-				file, err := readBoundary(args[0])
-				if err != nil {
-					return 0, err
-				}
-				receipt := boundary.Vet(file, boundary.Expected{
-					Near: near.point, Area: expected.squareMetres, MinWidth: width.metres,
-				}, boundary.Choices{})
-				status := statusOf(receipt.Findings)
-				if *machine {
-					return status, writeMachine(t.out, receiptJSON(file, receipt))
-				}
-				return status, writeReceipt(t, file, receipt, units.Units)
-			}
-		},
+		about: `Reads the polygons of a boundary file (KML, KMZ, GeoJSON, WKT, a shapefile, GPX
+or a CSV table of vertices) and prints a receipt: what is in it, how large it is,
+where it lies, everything that is wrong with it, and what mending it changes.
+The file is never changed. With --out it also writes NAME-receipt.html, a sheet
+for the client with a map, and NAME-receipt.txt, the text of an e-mail. Exit
+status 1 says that a finding needs an answer.`,
+		example: "selvage vet client.kml\n" +
+			"selvage vet client.kmz --near 54.7,2.3 --expect-area 12.5ha --out receipt\n" +
+			"selvage vet client.zip --crs EPSG:32632 --crossing uncross\n" +
+			"selvage vet --explain self-crossing",
+		define: defineVet,
 	}
 }
 
-func vetMisuse(n int) error {
-	if n == 0 {
-		return misuse("vet", "vet needs a boundary file")
+// vetFlags are the values of the flags.
+type vetFlags struct {
+	client      *clientFlags
+	expected    *expectedFlags
+	maxVertices int
+	explain     string
+	out         *outputs
+	machine     *bool
+	units       *unitsValue
+}
+
+func defineVet(flags *pflag.FlagSet) action {
+	f := &vetFlags{expected: defineExpected(flags)}
+	flags.IntVar(&f.maxVertices, "max-vertices", 200, "`number` of vertices that the flight controller takes")
+	f.client = defineClient(flags)
+	flags.StringVar(&f.explain, "explain", "", "tell what a finding's `code` means; all lists the codes")
+	f.out = outFlags(flags, "`folder` to write the receipt sheet to")
+	f.machine = jsonFlag(flags)
+	f.units = unitsFlag(flags)
+	return f.run
+}
+
+func (f *vetFlags) run(t terminal, args []string) (int, error) {
+	switch {
+	case f.explain != "" && len(args) > 0:
+		return 0, misuse("vet", "give a file or --explain, not both")
+	case f.explain != "":
+		return allWell, explain(t, f.explain, *f.machine)
+	case len(args) == 0:
+		return 0, misuse("vet", "vet needs a boundary file")
+	case len(args) > 1:
+		return 0, misuse("vet", "vet takes one boundary file at a time")
+	case f.maxVertices < 3:
+		return 0, fmt.Errorf("--max-vertices %d: give a number from 3", f.maxVertices)
+	case f.out.replace && f.out.folder == "":
+		return 0, misuse("vet", "--replace goes with --out")
 	}
-	return misuse("vet", "vet takes one boundary file at a time")
+	v, err := f.vet(args[0])
+	if err != nil {
+		return 0, err
+	}
+	status := statusOf(v.receipt.Findings)
+	if *f.machine {
+		return status, writeMachine(t.out, v.message())
+	}
+	return status, v.write(t, f.units.Units)
+}
+
+// vetted is what vet found and wrote.
+type vetted struct {
+	file    *boundary.File
+	choices boundary.Choices
+	receipt boundary.Receipt
+	files   []report.File
+}
+
+// vet reads, checks, and writes the receipt sheet where that is asked for.
+func (f *vetFlags) vet(path string) (*vetted, error) {
+	sheetName, mailName := stem(path)+"-receipt.html", stem(path)+"-receipt.txt"
+	f.out.inputs = []string{path}
+	if f.out.folder != "" {
+		for _, n := range []string{sheetName, mailName} {
+			if err := f.out.check(n); err != nil {
+				return nil, err
+			}
+		}
+	}
+	file, err := f.client.read(path)
+	if err != nil {
+		return nil, err
+	}
+	expected := f.expected.expected()
+	expected.MaxVertices = f.maxVertices
+	v := &vetted{file: file, choices: f.client.choices()}
+	v.receipt = boundary.Vet(file, expected, v.choices)
+	if f.out.folder == "" {
+		return v, nil
+	}
+	sheet := report.Receipt{
+		Made: time.Now(), Tool: "Selvage", Version: version,
+		File: file, Receipt: v.receipt, Units: f.units.Units,
+	}
+	f.out.add("receipt sheet", sheetName, func(w io.Writer) error { return report.WriteReceiptHTML(w, sheet) })
+	f.out.add("text for an e-mail", mailName, func(w io.Writer) error { return report.WriteReceiptText(w, sheet) })
+	v.files = f.out.files()
+	return v, f.out.commit()
 }
 
 // unitsValue is a flag for the measures that people read.
@@ -87,30 +147,12 @@ func statusOf(findings []finding.Finding) int {
 	return allWell
 }
 
-// readBoundary reads a client's file, whose base name labels its findings.
-func readBoundary(path string) (*boundary.File, error) {
-	data, err := readAtMost(path, boundary.DefaultLimits.Bytes)
-	if err != nil {
-		return nil, err
-	}
-	return boundary.Read(filepath.Base(path), data, boundary.Options{})
-}
-
-// readAtMost reads a file whole, or one byte more than most allows, so that
-// whoever gets the bytes can tell that it is too large.
-func readAtMost(path string, most int64) ([]byte, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	return io.ReadAll(io.LimitReader(f, most+1))
-}
-
-func writeReceipt(t terminal, file *boundary.File, r boundary.Receipt, u report.Units) error {
+func (v *vetted) write(t terminal, u report.Units) error {
+	file, r := v.file, v.receipt
 	fmt.Fprintf(t.out, "%s\n\n", t.style.Bold("Receipt for "+oneLine(file.Name)))
 	rows := [][]string{
-		{"Format", file.Format},
+		{"Format", oneLine(file.Format)},
+		{"Coordinates", coordinates(file)},
 		{"Parts", report.Number(r.Parts)},
 		{"Holes", report.Number(r.Holes)},
 		{"Vertices", report.Number(r.Vertices)},
@@ -128,11 +170,20 @@ func writeReceipt(t terminal, file *boundary.File, r boundary.Receipt, u report.
 	if err := report.WriteColumns(t.out, rows); err != nil {
 		return err
 	}
+	if err := writeFindings(t, "Findings", r.Findings); err != nil {
+		return err
+	}
 	if len(r.Findings) == 0 {
 		fmt.Fprintf(t.out, "\n%s\n", t.style.Good("Nothing is wrong with it."))
+	} else {
+		fmt.Fprintf(t.out, "\n%s\n", t.style.Dim("What a code means, and what to ask: selvage vet --explain CODE"))
+	}
+	writeQuestions(t, r.Site.Questions, v.choices, u)
+	writeMends(t, r.Site, false, u)
+	if len(v.files) == 0 {
 		return nil
 	}
-	return writeFindings(t, "Findings", r.Findings)
+	return writeFiles(t, v.files)
 }
 
 func writeFindings(t terminal, title string, findings []finding.Finding) error {
@@ -155,6 +206,23 @@ func writeFindings(t terminal, title string, findings []finding.Finding) error {
 	return nil
 }
 
+// coordinates says in which system the numbers of a file were read; what the
+// findings of reading say of it is more exact.
+func coordinates(file *boundary.File) string {
+	const lonLat = "longitude and latitude on WGS 84"
+	for _, f := range file.Findings {
+		switch f.Code {
+		case finding.LooksProjected:
+			return "of a system that is not known"
+		case finding.Transformed:
+			return "brought to " + lonLat
+		case finding.NoCRS:
+			return "taken as " + lonLat
+		}
+	}
+	return lonLat
+}
+
 // decimal is a number in machine output, with no more decimals than are known.
 func decimal(x float64, decimals int) json.Number {
 	return json.Number(fmt.Sprintf("%.*f", decimals, x))
@@ -172,14 +240,21 @@ type receiptMessage struct {
 	Bound     []json.Number     `json:"bbox"` // west, south, east, north; null without an area
 	Centre    []json.Number     `json:"centre"`
 	Findings  []finding.Finding `json:"findings"`
+	Questions []questionMessage `json:"questions"`
+	Mends     []boundary.Mended `json:"mends"`
+	Files     []report.File     `json:"files"`
 }
 
-func receiptJSON(file *boundary.File, r boundary.Receipt) receiptMessage {
+func (v *vetted) message() receiptMessage {
+	file, r := v.file, v.receipt
 	m := receiptMessage{
 		File: file.Name, Format: file.Format, SHA256: file.SHA256,
 		Parts: r.Parts, Holes: r.Holes, Vertices: r.Vertices,
 		Area: decimal(r.Area, 2), Perimeter: decimal(r.Perimeter, 3),
-		Findings: append([]finding.Finding{}, r.Findings...),
+		Findings:  append([]finding.Finding{}, r.Findings...),
+		Questions: questionsJSON(r.Site.Questions),
+		Mends:     append([]boundary.Mended{}, r.Site.Mends...),
+		Files:     append([]report.File{}, v.files...),
 	}
 	if r.Area > 0 {
 		m.Bound = degrees(r.Bound.Min, r.Bound.Max)

@@ -1,0 +1,105 @@
+package boundary
+
+import (
+	"bytes"
+	"errors"
+)
+
+// cells steps through comma-separated values (RFC 4180), or the same with
+// semicolons or tabs.
+type cells struct {
+	text      []byte
+	at        int // offset of the next row
+	delimiter byte
+}
+
+// cell is a field of a row and the offset at which it begins.
+type cell struct {
+	text   string
+	offset int
+}
+
+// errQuote is about the quotation mark at the offset at.
+var errQuote = errors.New("the quotation mark that begins here is never closed")
+
+// row reads the fields of the next line that is not blank, none at the end. A
+// field in quotation marks may hold delimiters and line ends, and two marks for
+// one; in any other field a mark is a character as any, as in 5°30'20".
+func (c *cells) row() ([]cell, error) {
+	for c.at < len(c.text) && isBlank(c.text[c.at]) && c.text[c.at] != c.delimiter {
+		c.at++
+	}
+	if c.at == len(c.text) {
+		return nil, nil
+	}
+	var row []cell
+	for {
+		for c.at < len(c.text) && c.text[c.at] == ' ' {
+			c.at++
+		}
+		field := cell{offset: c.at}
+		var err error
+		if c.at < len(c.text) && c.text[c.at] == '"' {
+			field.offset++
+			field.text, err = c.quoted()
+		} else {
+			field.text = c.plain()
+		}
+		if err != nil {
+			return nil, err
+		}
+		row = append(row, field)
+		if c.endsRow() {
+			return row, nil
+		}
+	}
+}
+
+func (c *cells) plain() string {
+	rest := c.text[c.at:]
+	end := bytes.IndexAny(rest, string(c.delimiter)+"\r\n")
+	if end < 0 {
+		end = len(rest)
+	}
+	c.at += end
+	return string(bytes.TrimSpace(rest[:end]))
+}
+
+func (c *cells) quoted() (string, error) {
+	var text []byte
+	for at := c.at + 1; at < len(c.text); at++ {
+		if c.text[at] != '"' {
+			text = append(text, c.text[at])
+			continue
+		}
+		if at+1 < len(c.text) && c.text[at+1] == '"' {
+			text = append(text, '"')
+			at++
+			continue
+		}
+		after := at + 1
+		for after < len(c.text) && c.text[after] == ' ' {
+			after++
+		}
+		if after == len(c.text) || c.text[after] == c.delimiter || c.text[after] == '\n' || c.text[after] == '\r' {
+			c.at = after
+			return string(bytes.TrimSpace(text)), nil
+		}
+		text = append(text, '"') // a mark for seconds that should have been doubled
+	}
+	return "", errQuote
+}
+
+// endsRow passes over the delimiter or line end, and reports whether the row
+// ends with it.
+func (c *cells) endsRow() bool {
+	if c.at == len(c.text) {
+		return true
+	}
+	end := c.text[c.at]
+	c.at++
+	if end == '\r' && c.at < len(c.text) && c.text[c.at] == '\n' {
+		c.at++
+	}
+	return end != c.delimiter
+}

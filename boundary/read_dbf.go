@@ -1,0 +1,140 @@
+package boundary
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"selvage/boundary/finding"
+)
+
+// Figures of the dBASE III table format, as the ESRI Shapefile Technical
+// Description (July 1998) asks for it (from memory).
+const (
+	tableHeader = 32
+	columnEntry = 32
+	columnsEnd  = 0x0d
+)
+
+// table reads from a .dbf the names of the features: the values of the column
+// that looks most like names. A table that cannot be read costs only these.
+func (s *shapefile) table(dbf, cpg []byte) []string {
+	if len(dbf) == 0 {
+		s.leaveNames("There is no .dbf file beside the shapefile, so features have no names.")
+		return nil
+	}
+	column, width, rows, ok := nameColumn(dbf)
+	if !ok {
+		s.leaveNames("The .dbf file beside the shapefile is damaged, so features have no names.")
+		return nil
+	}
+	if column.size == 0 {
+		return nil
+	}
+	decode, encoding := dbfDecoder(dbf[29], cpg)
+	var names []string
+	lost := 0
+	for ; len(rows) >= width; rows = rows[width:] {
+		name, sound := decode(bytes.Trim(rows[column.at:column.at+column.size], " \x00"))
+		if !sound {
+			lost++
+		}
+		names = append(names, name)
+	}
+	if lost > 0 {
+		s.notes = append(s.notes, finding.Finding{
+			Code: finding.WrongEncoding, Severity: finding.Note, Place: finding.Place{File: s.file},
+			Text:   fmt.Sprintf("%s in the .dbf cannot be read in full, because the encoding %s is not known here. Only names can suffer from it.", count(lost, "name", "names"), encoding),
+			Amount: float64(lost), Unit: "names",
+		})
+	}
+	return names
+}
+
+func (s *shapefile) leaveNames(format string, args ...any) {
+	s.notes = append(s.notes, finding.Finding{
+		Code: finding.NamesUnread, Severity: finding.Note, Place: finding.Place{File: s.file}, Text: fmt.Sprintf(format, args...),
+	})
+}
+
+// column is where in a row a value lies.
+type column struct{ at, size int }
+
+// nameColumn finds the column of names, of the size 0 when none looks like it,
+// and the rows with their width.
+func nameColumn(dbf []byte) (names column, width int, rows []byte, ok bool) {
+	if len(dbf) < tableHeader+1 {
+		return column{}, 0, nil, false
+	}
+	count := int64(binary.LittleEndian.Uint32(dbf[4:]))
+	head := int(binary.LittleEndian.Uint16(dbf[8:]))
+	width = int(binary.LittleEndian.Uint16(dbf[10:]))
+	if head < tableHeader+1 || head > len(dbf) || width < 1 || count*int64(width) > int64(len(dbf)-head) {
+		return column{}, 0, nil, false
+	}
+	rows = dbf[head:][:count*int64(width)]
+	best := len(nameWords)
+	at := 1 // behind the mark of a deleted row
+	for entries := dbf[tableHeader:head]; len(entries) >= columnEntry && entries[0] != columnsEnd; entries = entries[columnEntry:] {
+		size := int(entries[16])
+		if at+size > width {
+			return column{}, 0, nil, false
+		}
+		title, _, _ := bytes.Cut(entries[:11], []byte{0})
+		if rank := nameRank(string(title)); rank < best && (entries[11] == 'C' || entries[11] == 'N') {
+			best, names = rank, column{at, size}
+		}
+		at += size
+	}
+	return names, width, rows, true
+}
+
+// nameWords are words in the titles of columns, most telling first (common
+// practice, no source).
+var nameWords = []string{"name", "title", "label", "parcel", "plot", "field", "site", "block", "descript", "apn", "id"}
+
+// nameRank is lower the more a column's title promises names.
+func nameRank(title string) int {
+	title = strings.ToLower(strings.TrimSpace(title))
+	if rank := slices.Index(nameWords, title); rank >= 0 {
+		return rank
+	}
+	for rank, word := range nameWords {
+		if word != "id" && strings.Contains(title, word) || word == "id" && strings.HasSuffix(title, word) {
+			return rank
+		}
+	}
+	return len(nameWords)
+}
+
+// dbfDecoder returns what turns a value into UTF-8 and says whether nothing was
+// lost, and the name of the encoding. A .cpg file outweighs the language mark
+// in the table; without either, text that is not UTF-8 is Windows-1252.
+func dbfDecoder(mark byte, cpg []byte) (decode func([]byte) (string, bool), encoding string) {
+	encoding = strings.ToLower(printable(string(cpg), 40))
+	if encoding == "" && mark != 0 && mark != 0x03 && mark != 0x57 { // Windows-1252 and the system's own
+		encoding = fmt.Sprintf("with the language mark 0x%02X", mark)
+	}
+	known := false
+	switch strings.NewReplacer("-", "", "_", "", " ", "").Replace(encoding) {
+	case "", "utf8", "65001", "1252", "cp1252", "windows1252", "ansi1252", "iso88591", "88591", "latin1":
+		known = true
+	}
+	return func(text []byte) (string, bool) {
+		switch {
+		case utf8.Valid(text):
+			return string(text), true
+		case known:
+			return string(fromWindows1252(text)), true
+		}
+		return strings.Map(func(r rune) rune {
+			if r >= utf8.RuneSelf {
+				return utf8.RuneError
+			}
+			return r
+		}, string(text)), false
+	}, encoding
+}

@@ -1,0 +1,11 @@
+//go:build !linux && !darwin && !freebsd && !windows
+
+package main
+
+import "errors"
+
+// freeSpace cannot tell on this system.
+func freeSpace(string) (uint64, error) { return 0, errors.ErrUnsupported }
+
+// syncFolder does nothing on this system.
+func syncFolder(string) error { return nil }

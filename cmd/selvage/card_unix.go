@@ -1,0 +1,37 @@
+//go:build linux || darwin || freebsd
+
+package main
+
+import (
+	"errors"
+	"os"
+
+	"golang.org/x/sys/unix"
+)
+
+// freeSpace returns the bytes that this user may still write where folder lies.
+func freeSpace(folder string) (uint64, error) {
+	var s unix.Statfs_t
+	if err := unix.Statfs(folder, &s); err != nil {
+		return 0, err
+	}
+	if s.Blocks == 0 { // a file system that keeps no count
+		return 0, errors.ErrUnsupported
+	}
+	return uint64(max(s.Bavail, 0)) * uint64(s.Bsize), nil
+}
+
+// syncFolder waits until the names in a folder are on the disk, where its file
+// system can do that.
+func syncFolder(folder string) error {
+	f, err := os.Open(folder)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	err = f.Sync()
+	if errors.Is(err, unix.EINVAL) || errors.Is(err, unix.ENOTSUP) {
+		return nil
+	}
+	return err
+}
