@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/clip"
 )
 
 // canvas collects the elements of an SVG picture.
@@ -106,6 +107,59 @@ func (p *path) open(v *view, line orb.LineString) {
 	}
 }
 
+// within returns what of a line lies in the view or close about it, in drawing
+// units. A closed line stays one ring; its pieces beyond the view are not to
+// scale.
+func (v *view) within(line orb.LineString, closed bool) []orb.LineString {
+	const beyond = 20
+	box := orb.Bound{Min: orb.Point{v.left, v.top}, Max: orb.Point{v.left + v.width, v.top + v.height}}.Pad(beyond)
+	drawn := make(orb.LineString, 0, len(line))
+	for _, p := range line {
+		if x, y := v.at(p); finite(x) && finite(y) {
+			drawn = append(drawn, orb.Point{x, y})
+		}
+	}
+	switch {
+	case len(drawn) == 0:
+		return nil
+	case !closed && len(drawn) > 1:
+		return clip.LineString(box, drawn)
+	case !closed:
+		return nil
+	}
+	if ring := clip.Ring(box, orb.Ring(drawn)); len(ring) > 2 {
+		return []orb.LineString{orb.LineString(ring)}
+	}
+	return nil
+}
+
+// near draws what of a line lies in the view or close about it. At a large
+// scale the rest would be too far off for path.ring and path.open.
+func (p *path) near(v *view, line orb.LineString, closed bool) {
+	tenth := func(f float64) int { return int(math.Round(10 * f)) }
+	for _, piece := range v.within(line, closed) {
+		for i, q := range piece {
+			if i == 0 {
+				p.move(tenth(q[0]), tenth(q[1]))
+			} else {
+				p.line(tenth(q[0]), tenth(q[1]))
+			}
+		}
+		if closed {
+			p.WriteByte('z')
+		}
+	}
+}
+
+// nearArea is near for the rings of a shape.
+func (p *path) nearArea(v *view, mp orb.MultiPolygon) {
+	for _, polygon := range mp {
+		for _, ring := range polygon {
+			p.near(v, orb.LineString(ring), true)
+		}
+	}
+}
+
 // view places degrees on the sheet: equirectangular about the middle of the
 // data, true to scale there. It serves drawing only.
 type view struct {
@@ -140,24 +194,38 @@ func newView(left, top, width, least, most float64, rings []orb.Ring) (v *view, 
 	if first == nil {
 		return nil, false
 	}
-	v = &view{left: left, top: top, width: width}
-	v.lon, v.lat = b.Center().Lon(), b.Center().Lat()
-	v.mLon, v.mLat = metresPerDegree(v.lat)
 	const margin = 1.08
-	wide := math.Max((b.Max.Lon()-b.Min.Lon())*v.mLon*margin, 1)
-	high := math.Max((b.Max.Lat()-b.Min.Lat())*v.mLat*margin, 1)
-	v.height = math.Round(math.Min(math.Max(width*high/wide, least), most))
-	v.perMetre = math.Min(width/wide, v.height/high)
+	mLon, mLat := metresPerDegree(b.Center().Lat())
+	wide := math.Max((b.Max.Lon()-b.Min.Lon())*mLon*margin, 1)
+	high := math.Max((b.Max.Lat()-b.Min.Lat())*mLat*margin, 1)
+	height := math.Round(math.Min(math.Max(width*high/wide, least), most))
+	return viewAt(left, top, width, height, b.Center(), math.Min(width/wide, height/high)), true
+}
+
+// viewAt shows what lies about a middle, at a scale of drawing units a metre.
+func viewAt(left, top, width, height float64, middle orb.Point, perMetre float64) *view {
+	v := &view{left: left, top: top, width: width, height: height, lon: middle.Lon(), lat: middle.Lat(), perMetre: perMetre}
+	v.mLon, v.mLat = metresPerDegree(v.lat)
 	v.midX, v.midY = left+width/2, top+v.height/2
 	v.metresAcross = width / v.perMetre
 	v.west, v.east = v.lon-width/2/v.perMetre/v.mLon, v.lon+width/2/v.perMetre/v.mLon
 	v.south, v.north = v.lat-v.height/2/v.perMetre/v.mLat, v.lat+v.height/2/v.perMetre/v.mLat
-	return v, true
+	return v
+}
+
+// box is the plot as the attributes of an SVG rectangle.
+func (v *view) box() string {
+	return fmt.Sprintf(`x="%s" y="%s" width="%s" height="%s"`, px(v.left), px(v.top), px(v.width), px(v.height))
 }
 
 func (v *view) at(p orb.Point) (x, y float64) {
 	return v.midX + (near(p.Lon(), v.lon)-v.lon)*v.mLon*v.perMetre,
 		v.midY - (p.Lat()-v.lat)*v.mLat*v.perMetre
+}
+
+// degrees is the inverse of at.
+func (v *view) degrees(x, y float64) orb.Point {
+	return orb.Point{v.lon + (x-v.midX)/v.perMetre/v.mLon, v.lat - (y-v.midY)/v.perMetre/v.mLat}
 }
 
 // tenths is at in tenths of a unit, held to a range that keeps far points from

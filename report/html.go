@@ -16,14 +16,7 @@ var noteTemplate string
 //go:embed note.css
 var noteStyle string
 
-var notePage = template.Must(template.New("note").Funcs(template.FuncMap{
-	"tie":      tie,
-	"clean":    clean,
-	"number":   Number,
-	"where":    Where,
-	"severity": SeverityName,
-	"class":    severityClass,
-}).Parse(noteTemplate))
+var notePage = sheetPage("note", noteTemplate)
 
 // page is what the template shows: words and pictures only.
 type page struct {
@@ -92,8 +85,8 @@ func WriteHTML(w io.Writer, n Note) error {
 func pageOf(n Note) page {
 	a, u := n.Audit, n.Units
 	p := page{
-		Note: n, Style: template.CSS(noteStyle),
-		Date: n.Made.Format("2 January 2006, 15:04 MST"),
+		Note: n, Style: sheetCSS(noteStyle),
+		Date: date(n.Made),
 		Good: n.Met(), Short: !n.Captured(),
 		Sentences: n.verdict(), Checks: n.Checks(),
 		Map: drawMap(n), Profiles: drawProfiles(n), Wanted: a.Wanted.Views,

@@ -65,34 +65,39 @@ func TestPagesAreWellFormedAndHarmless(t *testing.T) {
 	n := fakeNote()
 	n.Units = Imperial
 	notes["imperial"] = n
-	harmless := regexp.MustCompile(`^(html|head|meta|title|style|body|div|main|header|footer|section|figure|figcaption|p|h[123]|dl|dt|dd|ul|li|table|thead|tbody|tr|th|td|span|b|cite|code|details|summary|svg|desc|defs|clipPath|pattern|path|rect|g|text)$`)
 	for name, n := range notes {
-		page := render(t, n, WriteHTML)
-		all := elements(t, page)
-		for _, e := range all {
-			if !harmless.MatchString(e.Name.Local) {
-				t.Errorf("%s: the page holds a <%s>", name, e.Name.Local)
-			}
-			for _, a := range e.Attr {
-				if a.Name.Local == "src" || a.Name.Local == "href" || strings.HasPrefix(a.Name.Local, "on") {
-					t.Errorf("%s: <%s> has %s=%q", name, e.Name.Local, a.Name.Local, a.Value)
-				}
-			}
-		}
-		for _, bad := range []string{"http:", "https:", "@import", "\x00", "\x1b", "\u202e", "NaN", "Inf"} {
-			if strings.Contains(page, bad) {
-				t.Errorf("%s: the page holds %q", name, bad)
-			}
-		}
-		for _, u := range regexp.MustCompile(`url\(([^)]*)\)`).FindAllStringSubmatch(page, -1) {
-			if !strings.HasPrefix(u[1], "#") {
-				t.Errorf("%s: the page loads %s", name, u[1])
-			}
-		}
+		checkHarmless(t, name, render(t, n, WriteHTML))
 	}
 	// The text is still there, as text.
 	if page := render(t, hostileNote(), WriteHTML); !strings.Contains(page, "&lt;script&gt;alert(1)&lt;/script&gt;") {
 		t.Error("the hostile title is gone")
+	}
+}
+
+// checkHarmless holds a page to being well formed, loading nothing, and
+// running nothing.
+func checkHarmless(t *testing.T, name, page string) {
+	t.Helper()
+	harmless := regexp.MustCompile(`^(html|head|meta|title|style|body|div|main|header|footer|section|figure|figcaption|p|h[123]|dl|dt|dd|ul|li|table|thead|tbody|tr|th|td|span|b|cite|code|details|summary|svg|desc|defs|clipPath|pattern|path|rect|g|text)$`)
+	for _, e := range elements(t, page) {
+		if !harmless.MatchString(e.Name.Local) {
+			t.Errorf("%s: the page holds a <%s>", name, e.Name.Local)
+		}
+		for _, a := range e.Attr {
+			if a.Name.Local == "src" || a.Name.Local == "href" || strings.HasPrefix(a.Name.Local, "on") {
+				t.Errorf("%s: <%s> has %s=%q", name, e.Name.Local, a.Name.Local, a.Value)
+			}
+		}
+	}
+	for _, bad := range []string{"http:", "https:", "@import", "\x00", "\x1b", "\u202e", "NaN", "Inf"} {
+		if strings.Contains(page, bad) {
+			t.Errorf("%s: the page holds %q", name, bad)
+		}
+	}
+	for _, u := range regexp.MustCompile(`url\(([^)]*)\)`).FindAllStringSubmatch(page, -1) {
+		if !strings.HasPrefix(u[1], "#") {
+			t.Errorf("%s: the page loads %s", name, u[1])
+		}
 	}
 }
 
@@ -202,35 +207,48 @@ func TestShades(t *testing.T) {
 	}
 }
 
+// luminance is the relative luminance of WCAG 2.1 of a colour in hexadecimal.
+func luminance(hex string) (l float64) {
+	if len(hex) == 3 {
+		hex = string([]byte{hex[0], hex[0], hex[1], hex[1], hex[2], hex[2]})
+	}
+	for i, weight := range []float64{0.2126, 0.7152, 0.0722} {
+		n, _ := strconv.ParseUint(hex[2*i:2*i+2], 16, 8)
+		c := float64(n) / 255
+		if c <= 0.04045 {
+			c /= 12.92
+		} else {
+			c = math.Pow((c+0.055)/1.055, 2.4)
+		}
+		l += weight * c
+	}
+	return l
+}
+
 // Text and ground must differ by 4.5:1 (WCAG 2.1, success criterion 1.4.3).
 func TestContrast(t *testing.T) {
 	colour := func(name string) float64 {
-		m := regexp.MustCompile(`--` + name + `: #([0-9a-f]+)`).FindStringSubmatch(noteStyle)
+		m := regexp.MustCompile(`--` + name + `: #([0-9a-f]+)`).FindStringSubmatch(sheetStyle)
 		if m == nil {
 			t.Fatalf("no colour %s", name)
 		}
-		hex := m[1]
-		if len(hex) == 3 {
-			hex = string([]byte{hex[0], hex[0], hex[1], hex[1], hex[2], hex[2]})
-		}
-		var luminance float64
-		for i, weight := range []float64{0.2126, 0.7152, 0.0722} {
-			n, _ := strconv.ParseUint(hex[2*i:2*i+2], 16, 8)
-			c := float64(n) / 255
-			if c <= 0.04045 {
-				c /= 12.92
-			} else {
-				c = math.Pow((c+0.055)/1.055, 2.4)
-			}
-			luminance += weight * c
-		}
-		return luminance
+		return luminance(m[1])
 	}
 	for _, text := range []string{"ink", "soft"} {
 		for _, ground := range []string{"paper", "wash"} {
 			if ratio := (colour(ground) + 0.05) / (colour(text) + 0.05); ratio < 4.5 {
 				t.Errorf("%s on %s: %.2f:1", text, ground, ratio)
 			}
+		}
+	}
+	// The numbers of faults: white on a dark ground, dark on a white one.
+	for _, rule := range []string{`\.tag-needs-answer path \{ fill: #([0-9a-f]+)`, `\.tag-mended text \{ fill: #([0-9a-f]+)`} {
+		m := regexp.MustCompile(rule).FindStringSubmatch(receiptStyle)
+		if m == nil {
+			t.Fatalf("no rule %s", rule)
+		}
+		if ratio := (colour("paper") + 0.05) / (luminance(m[1]) + 0.05); ratio < 4.5 {
+			t.Errorf("%s: %.2f:1", rule, ratio)
 		}
 	}
 }

@@ -1,8 +1,11 @@
 package report
 
 import (
+	"fmt"
+	"html"
 	"math"
 	"strconv"
+	"unicode/utf8"
 
 	"github.com/paulmach/orb"
 )
@@ -18,7 +21,7 @@ type tag struct {
 
 const tagHeight = 18.0
 
-func (t tag) width() float64 { return 10 + 8*float64(len(t.text)) }
+func (t tag) width() float64 { return 10 + 8*float64(utf8.RuneCountInString(t.text)) }
 
 func (t tag) rank() string {
 	if t.minor {
@@ -47,6 +50,11 @@ func drawLabels(c *canvas, v *view, n Note) {
 			add("tag-refly", "R", i, corner(r.Shape[0]), true)
 		}
 	}
+	drawTags(c, tags, v)
+}
+
+// drawTags finds a place for each tag, the first ones first, and draws them.
+func drawTags(c *canvas, tags []tag, v *view) {
 	for i := range tags {
 		stand(&tags[i], tags[:i], v)
 		if t := tags[i]; t.x != t.atX || t.y != t.atY {
@@ -54,14 +62,27 @@ func drawLabels(c *canvas, v *view, n Note) {
 		}
 	}
 	for _, t := range tags {
-		w := t.width()
-		radius := 3.0
-		if t.class == "tag-zone" {
-			radius = tagHeight / 2
-		}
-		c.addf(`<g transform="translate(%s %s)"><g class="tag %s%s"><rect x="%s" y="%s" width="%s" height="%s" rx="%s"/><text y="4">%s</text></g></g>`,
-			px(t.x), px(t.y), t.class, t.rank(), px(-w/2), px(-tagHeight/2), px(w), px(tagHeight), px(radius), t.text)
+		c.addf(`<g transform="translate(%s %s)"><g class="tag %s%s">%s<text y="4">%s</text></g></g>`,
+			px(t.x), px(t.y), t.class, t.rank(), t.outline(), html.EscapeString(t.text))
 	}
+}
+
+// outline is the border of a tag, by which classes can be told apart without
+// their colours.
+func (t tag) outline() string {
+	w, radius := t.width(), 3.0
+	switch t.class {
+	case "tag-name":
+		return ""
+	case "tag-needs-answer":
+		return fmt.Sprintf(`<path d="M%s 0l8 %sh%sl8 %sl-8 %sh%sz"/>`,
+			px(-w/2-5), px(-tagHeight/2-1), px(w-6), px(tagHeight/2+1), px(tagHeight/2+1), px(6-w))
+	case "tag-zone", "tag-mended":
+		radius = tagHeight / 2
+	case "tag-note":
+		radius = 0
+	}
+	return fmt.Sprintf(`<rect x="%s" y="%s" width="%s" height="%s" rx="%s"/>`, px(-w/2), px(-tagHeight/2), px(w), px(tagHeight), px(radius))
 }
 
 // stand gives t the nearest free place around what it names; with none free it

@@ -1,0 +1,181 @@
+package report
+
+import (
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"selvage/boundary"
+	"selvage/boundary/finding"
+)
+
+// question is something that the client is asked. Its faults are indexes of
+// findings.
+type question struct {
+	Number  int // from 1; 0 when it is settled
+	Settled bool
+	Text    string
+	Faults  []int
+	Place   finding.Place
+	Options []option
+	Wanted  string // the kind of answer, where there are no options
+	drawn   bool   // whether the options are shapes
+}
+
+// option is one of the answers to a question.
+type option struct {
+	Letter    string
+	Text      string
+	Area      string // "" when the answer stands for no shape
+	Choice    string // the reading's own name
+	Used      bool   // unless it is answered otherwise
+	candidate boundary.Candidate
+}
+
+// Of more faults of one code that a yes or no can answer, one question is made.
+const mostAlike = 3
+
+// questions are those that need an answer, in the order of the findings, and
+// after them those that are settled.
+func (r Receipt) questions() []question {
+	var out []question
+	alike := map[finding.Code]int{}
+	for _, f := range r.Receipt.Findings {
+		if f.Severity == finding.NeedsAnswer && r.reading(f) < 0 {
+			alike[f.Code]++
+		}
+	}
+	byReading, byCode := map[int]int{}, map[finding.Code]int{}
+	for i, f := range r.Receipt.Findings {
+		if f.Severity != finding.NeedsAnswer {
+			continue
+		}
+		reading := r.reading(f)
+		at, known := byReading[reading]
+		if reading < 0 {
+			at, known = byCode[f.Code]
+			known = known && alike[f.Code] > mostAlike
+		}
+		if known {
+			out[at].Faults = append(out[at].Faults, i)
+			continue
+		}
+		q := question{Number: len(out) + 1, Text: toClient(f.Text), Faults: []int{i}, Place: f.Place}
+		if reading >= 0 {
+			byReading[reading] = len(out)
+			q.draw(r.Receipt.Site.Questions[reading], r.Units)
+		} else {
+			byCode[f.Code] = len(out)
+			q.Options, q.Wanted = plainAnswers(f.Code)
+			if alike[f.Code] > mostAlike {
+				q.Text = meaning(f.Code)
+			}
+		}
+		out = append(out, q)
+	}
+	for i, asked := range r.Receipt.Site.Questions {
+		if _, open := byReading[i]; !open {
+			q := question{Settled: true, Place: asked.Place}
+			q.draw(asked, r.Units)
+			for j := range q.Options {
+				q.Options[j].Letter = ""
+			}
+			out = append(out, q)
+		}
+	}
+	return out
+}
+
+// reading is the index of the question with drawn readings that a finding
+// belongs to, −1 when there is none.
+func (r Receipt) reading(f finding.Finding) int {
+	return slices.IndexFunc(r.Receipt.Site.Questions, func(q boundary.Question) bool {
+		return q.Code == f.Code && q.Place.Feature == f.Place.Feature && q.Place.Part == f.Place.Part
+	})
+}
+
+// draw makes the question that of a fault with drawn readings.
+func (q *question) draw(asked boundary.Question, u Units) {
+	q.Text, q.Place, q.drawn = clean(asked.Text), asked.Place, true
+	q.Place.Vertex = 0
+	for i, c := range asked.Candidates {
+		q.Options = append(q.Options, option{
+			Letter: letter(i), Text: clean(c.Text), Area: u.AreaBoth(c.Area), Choice: clean(c.Choice), Used: c.Used, candidate: c,
+		})
+	}
+}
+
+// plainAnswers are the answers to a finding without drawn readings: options,
+// or else what kind of answer helps.
+func plainAnswers(code finding.Code) (options []option, wanted string) {
+	yesOrNo := func(yes, no string) []option {
+		return []option{{Letter: "a", Text: yes, Used: true}, {Letter: "b", Text: no}}
+	}
+	switch code {
+	case finding.NoPolygon, finding.SwappedCoordinates, finding.OutOfRange:
+		return nil, "a new file"
+	case finding.LooksProjected:
+		return nil, "the name of the coordinate system"
+	case finding.SystemOverruled, finding.NoCRS, finding.LooksGeographic:
+		return yesOrNo("It is read rightly.", "It is another system; its name follows."), ""
+	case finding.NoGeometry, finding.NetworkLink, finding.SeveralKML, finding.SeveralShapefiles,
+		finding.TooFewVertices, finding.ZeroArea, finding.HoleOutside:
+		return yesOrNo("Nothing is missing; go on without it.", "Something is missing; a new file follows."), ""
+	}
+	return yesOrNo("It is meant as received; go on with it.", "It is a mistake; a new file follows."), ""
+}
+
+// The sentences of findings speak to the pilot in places, to whom the client is
+// a third person.
+var spokenTo = strings.NewReplacer(
+	"Ask the client for", "Please send", "ask the client for", "please send",
+	"Ask the client", "Please say", "ask the client", "please say",
+)
+
+// A flag of the command line, in a sentence on how to run the tool.
+var flagName = regexp.MustCompile(`[ (]--[a-z]`)
+
+var sentenceEnd = regexp.MustCompile(`[.?!] (\p{Lu}|“)`)
+
+// toClient is the text of a finding as it is said to the client, without the
+// sentences on how to run the tool.
+func toClient(text string) string {
+	text = spokenTo.Replace(clean(text))
+	if !flagName.MatchString(text) {
+		return text
+	}
+	var kept []string
+	for rest := text; rest != ""; {
+		sentence := rest
+		if at := sentenceEnd.FindStringIndex(rest); at != nil {
+			sentence = rest[:at[0]+1]
+		}
+		rest = strings.TrimPrefix(rest[len(sentence):], " ")
+		if !flagName.MatchString(sentence) {
+			kept = append(kept, sentence)
+		}
+	}
+	if len(kept) == 0 {
+		return text
+	}
+	return strings.Join(kept, " ")
+}
+
+func letter(i int) string { return string(rune('a' + i%26)) }
+
+// answerExample shows how to answer: "1b, 2a".
+func answerExample(questions []question) string {
+	example, wanted := "", 1
+	for _, q := range questions {
+		if q.Settled || len(q.Options) < 2 || wanted < 0 {
+			continue
+		}
+		if example != "" {
+			example += ", "
+		}
+		example += strconv.Itoa(q.Number) + letter(wanted)
+		wanted--
+	}
+	return example
+}

@@ -1,0 +1,200 @@
+package report
+
+import (
+	"bytes"
+	_ "embed"
+	"html/template"
+	"io"
+	"strconv"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary"
+)
+
+//go:embed receipt.html.tmpl
+var receiptTemplate string
+
+//go:embed receipt.css
+var receiptStyle string
+
+var receiptSheet = sheetPage("receipt", receiptTemplate)
+
+// receiptPage is what the template shows: words and pictures only.
+type receiptPage struct {
+	Title, Date, Tool, Version string
+	Style                      template.CSS
+	File                       *boundary.File
+	Verdict                    sheetVerdict
+	Comparisons                []comparison
+	Uncertain                  bool
+	Facts, Figures             []Parameter
+	Map                        picture
+	Open, Settled              []questionBlock
+	Example, MoreQuestions     string
+	CloseUps                   []closeUp
+	Findings                   []findingRow
+	MoreFindings               string
+	Mends                      []mendRow
+	MoreMends                  string
+	Shift                      string
+	Cautions                   []string
+	Inputs                     []Input
+}
+
+type questionBlock struct {
+	Number              int
+	Text, Faults, Where string
+	Wanted              string
+	Pictures            bool
+	Remark              string
+	Quotes              []string // of some faults that one question asks about
+	Options             []optionBlock
+}
+
+type optionBlock struct {
+	Answer, Area, Text, Note string
+	Used                     bool
+	SVG                      template.HTML
+}
+
+type findingRow struct {
+	Text, Code, Where, Position, Severity string
+	Number, Mark                          template.HTML
+}
+
+type mendRow struct{ Name, Text, Vertices, Area, Moved string }
+
+// WriteReceiptHTML writes the receipt sheet: one page that needs nothing else,
+// no network, no font and no script.
+func WriteReceiptHTML(w io.Writer, r Receipt) error {
+	if r.File == nil {
+		return errNoFile
+	}
+	var out bytes.Buffer
+	if err := receiptSheet.Execute(&out, receiptPageOf(r)); err != nil {
+		return err
+	}
+	_, err := out.WriteTo(w)
+	return err
+}
+
+func receiptPageOf(r Receipt) receiptPage {
+	site, u := r.Receipt.Site, r.Units
+	p := receiptPage{
+		Title: r.title(), Date: date(r.Made), Tool: r.Tool, Version: r.Version,
+		Style: sheetCSS(receiptStyle), File: r.File,
+		Verdict: r.verdict(), Comparisons: r.comparisons(), Uncertain: r.uncertainArea(), Figures: r.figures(),
+		Map: drawReceiptMap(r), CloseUps: drawCloseUps(r),
+		Shift: u.change(site.AreaBefore, site.Area), Cautions: Cautions(),
+		Inputs: []Input{{"Client boundary", r.File.Name, r.File.SHA256}},
+	}
+	if len(site.Areas) > 0 {
+		p.Facts = []Parameter{{"Site area", u.AreaBoth(site.Area)}, {"Parts", Number(r.Receipt.Parts)}}
+	}
+	questions := r.questions()
+	p.Example = answerExample(questions)
+	for i, q := range first(questions, mostTableRows) {
+		if b := r.block(q, i); q.Settled {
+			p.Settled = append(p.Settled, b)
+		} else {
+			p.Open = append(p.Open, b)
+		}
+	}
+	for i, f := range first(r.Receipt.Findings, mostTableRows) {
+		row := findingRow{
+			Text: toClient(f.Text), Code: clean(string(f.Code)), Severity: SeverityName(f.Severity),
+			Number: faultTag(f, i), Mark: spotSwatch(f.Severity),
+		}
+		if f.Place.Located {
+			row.Position = Position(orb.Point{f.Place.Lon, f.Place.Lat})
+		}
+		f.Place.Located = false
+		if row.Where = placeInFile(f.Place); row.Where == "" && row.Position == "" {
+			row.Where = "the file as a whole"
+		}
+		p.Findings = append(p.Findings, row)
+	}
+	for _, m := range first(site.Mends, mostTableRows) {
+		p.Mends = append(p.Mends, mendRow{
+			r.faultOf(m), clean(m.Text), fromTo(Number(m.VerticesBefore), Number(m.VerticesAfter)),
+			fromTo(u.Area(m.AreaBefore), u.Area(m.AreaAfter)), moved(u, m),
+		})
+	}
+	p.MoreQuestions = more(len(questions), "more question", "more questions")
+	p.MoreFindings = more(len(r.Receipt.Findings), "more finding", "more findings")
+	p.MoreMends = more(len(site.Mends), "more mend", "more mends")
+	return p
+}
+
+func fromTo(before, after string) string {
+	if before == after {
+		return before
+	}
+	return before + " → " + after
+}
+
+func moved(u Units, m boundary.Mended) string {
+	if m.Displacement == 0 {
+		return "nothing"
+	}
+	return u.Length(m.Displacement)
+}
+
+// faultOf names the finding that a mend belongs to, by its code and place.
+func (r Receipt) faultOf(m boundary.Mended) string {
+	for i, f := range r.Receipt.Findings {
+		if f.Code == m.Code && f.Place == m.Place {
+			return faultName(i)
+		}
+	}
+	return ""
+}
+
+// A question about many faults quotes this many of them.
+const mostQuotes = 5
+
+func (r Receipt) block(q question, index int) questionBlock {
+	b := questionBlock{Number: q.Number, Text: q.Text, Faults: faultNames(q.Faults), Where: placeInFile(q.Place), Wanted: q.Wanted}
+	var pictures []template.HTML
+	if q.drawn && index < mostDrawn {
+		var focused bool
+		pictures, focused = r.drawReadings(q, index)
+		b.Pictures, b.Remark = true, "The darker ground is where the readings differ."
+		if focused {
+			b.Remark = "The pictures show where the readings differ, which is the darker ground."
+		}
+	}
+	if q.drawn && r.Receipt.Parts > 1 {
+		b.Remark = strings.TrimSpace(b.Remark + " Areas are those of this part.")
+	}
+	if !q.drawn && len(q.Faults) > 1 {
+		b.Where = ""
+		for _, i := range first(q.Faults, mostQuotes) {
+			b.Quotes = append(b.Quotes, faultName(i)+": "+toClient(r.Receipt.Findings[i].Text))
+		}
+		if left := len(q.Faults) - mostQuotes; left > 0 {
+			b.Quotes = append(b.Quotes, "and "+Number(left)+" more of the kind.")
+		}
+	}
+	for i, o := range q.Options {
+		out := optionBlock{Area: o.Area, Text: o.Text, Used: o.Used}
+		if o.Letter != "" {
+			out.Answer = strconv.Itoa(q.Number) + o.Letter
+		}
+		if o.Used && q.Settled {
+			out.Note = "This reading is used."
+		} else if o.Used {
+			out.Note = "Used unless you answer."
+		}
+		if o.Choice != "" {
+			out.Note = strings.TrimSpace(out.Note + " Reading: " + o.Choice + ".")
+		}
+		if pictures != nil {
+			out.SVG = pictures[i]
+		}
+		b.Options = append(b.Options, out)
+	}
+	return b
+}

@@ -1,0 +1,33 @@
+package report
+
+import (
+	_ "embed"
+	"html/template"
+	"time"
+)
+
+// What all sheets share: their look, their head and foot, and the functions
+// that their templates may call.
+
+//go:embed sheet.html.tmpl
+var sheetTemplate string
+
+//go:embed sheet.css
+var sheetStyle string
+
+// sheetPage makes a page of a template that may use those of the sheet.
+func sheetPage(name, text string) *template.Template {
+	sheet := template.Must(template.New("sheet").Funcs(template.FuncMap{
+		"tie":      tie,
+		"clean":    clean,
+		"number":   Number,
+		"where":    Where,
+		"severity": SeverityName,
+		"class":    severityClass,
+	}).Parse(sheetTemplate))
+	return template.Must(sheet.New(name).Parse(text))
+}
+
+func sheetCSS(own string) template.CSS { return template.CSS(sheetStyle + own) }
+
+func date(t time.Time) string { return t.Format("2 January 2006, 15:04 MST") }
