@@ -108,8 +108,8 @@ func crossedGround(grid plane.Grid, ring orb.Ring, c Crossing) orb.MultiPolygon 
 // Limits of the search for an order that does not cross; more is no slip of
 // two vertices, and takes long.
 const (
-	mostUncrossings     = 200
-	mostVerticesToOrder = 20_000
+	mostUncrossings     = 50
+	mostVerticesToOrder = 5_000
 )
 
 // uncrossed takes crossings out of a ring by turning around the piece between
@@ -123,6 +123,9 @@ func uncrossed(ring orb.Ring) (orb.Ring, bool) {
 	for range mostUncrossings {
 		faults := plane.Faults(orb.MultiPolygon{{ring}})
 		if len(faults) > mostUncrossings {
+			return nil, false
+		}
+		if len(faults) > 10*mostUncrossings {
 			return nil, false
 		}
 		at := slices.IndexFunc(faults, func(f plane.Fault) bool { return f.Kind == plane.SelfCrossing })
@@ -145,7 +148,7 @@ func crossingQuestion(grid plane.Grid, drawn orb.Polygon, crossed, astray []int,
 	for _, choice := range []Crossing{Lobes, Uncross, Outer} {
 		with := c
 		with.Crossing = choice
-		if choice == Uncross && !slices.ContainsFunc(crossed, func(i int) bool { _, ok := uncrossed(drawn[i]); return ok }) {
+		if choice == Uncross && !canUncross(drawn, crossed) {
 			continue
 		}
 		shape := meaning(grid, drawn, crossed, astray, with)
@@ -158,6 +161,11 @@ func crossingQuestion(grid plane.Grid, drawn orb.Polygon, crossed, astray []int,
 		all = append(all, Candidate{string(choice), fmt.Sprintf(text, squareMetres(area)), area, shape, choice == c.Crossing || c.Crossing == "" && choice == Lobes})
 	}
 	return differing(all, c.tolerate())
+}
+
+// canUncross reports whether some ring has an order that does not cross.
+func canUncross(drawn orb.Polygon, crossed []int) bool {
+	return slices.ContainsFunc(crossed, func(i int) bool { _, ok := uncrossed(drawn[i]); return ok })
 }
 
 // holeQuestion draws the readings of a part whose holes cross its outline.

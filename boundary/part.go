@@ -96,24 +96,35 @@ func (m *partMender) mend() orb.MultiPolygon {
 		}
 	}
 	shape := meaning(grid, drawn, crossed, astray, m.choices)
-	askCrossing := len(crossed) > 0 && m.ask(finding.SelfCrossing, faults, plane.SelfCrossing, crossingQuestion(grid, drawn, crossed, astray, m.choices)) && m.choices.Crossing == ""
-	askHole := len(astray) > 0 && m.ask(finding.HoleCrosses, faults, plane.RingsCross, holeQuestion(grid, drawn, crossed, astray, m.choices)) && m.choices.Hole == ""
+	askCrossing, askHole := false, false
+	if len(crossed) > 0 {
+		candidates := crossingQuestion(grid, drawn, crossed, astray, m.choices)
+		m.ask(finding.SelfCrossing, faults, candidates)
+		// Where no other order is found, loops that matter are a question all the same.
+		askCrossing = m.choices.Crossing == "" && (candidates != nil || !canUncross(drawn, crossed))
+	}
+	if len(astray) > 0 {
+		candidates := holeQuestion(grid, drawn, crossed, astray, m.choices)
+		m.ask(finding.HoleCrosses, faults, candidates)
+		askHole = m.choices.Hole == "" && candidates != nil
+	}
 	m.sayFaults(faults, rings, drawn, shape, askCrossing, askHole)
 	return shape
 }
 
-// ask books a question where candidates differ, and says whether they do.
-func (m *partMender) ask(code finding.Code, faults []plane.Fault, kind plane.FaultKind, candidates []Candidate) bool {
+// ask books a question where candidates differ.
+func (m *partMender) ask(code finding.Code, faults []plane.Fault, candidates []Candidate) {
 	if candidates == nil {
-		return false
+		return
 	}
-	at := faults[slices.IndexFunc(faults, func(f plane.Fault) bool { return f.Kind == kind })].At
 	text := "%s crosses itself. Which ground is meant?"
+	about := func(f plane.Fault) bool { return f.Kind == plane.SelfCrossing }
 	if code == finding.HoleCrosses {
 		text = "A hole of %s crosses its outline. Which ground is meant?"
+		about = func(f plane.Fault) bool { return f.Kind == plane.RingsCross && min(f.A.Ring, f.B.Ring) == 0 }
 	}
-	m.asked = append(m.asked, Question{code, m.place.At(at[0], at[1]), fmt.Sprintf(text, capital(partName(m.place))), candidates})
-	return true
+	at := faults[slices.IndexFunc(faults, about)].At
+	m.asked = append(m.asked, Question{code, m.place.At(at[0], at[1]), capital(fmt.Sprintf(text, partName(m.place))), candidates})
 }
 
 // mendRing closes and tidies one ring; ok is false when it encloses nothing.
@@ -193,9 +204,13 @@ func (m *partMender) sayFaults(faults []plane.Fault, rings [][]vertex, drawn orb
 	before, after := plane.GeodesicArea(orb.MultiPolygon{drawn}), plane.GeodesicArea(shape)
 	loops := newLoops(drawn, m.local)
 	listed := map[finding.Code]int{}
+	severity := map[finding.Code]finding.Severity{}
 	var main finding.Finding
 	for _, fault := range faults {
 		f := m.faultFinding(fault, rings, loops, after, askCrossing, askHole)
+		if severity[f.Code] != finding.NeedsAnswer {
+			severity[f.Code] = f.Severity
+		}
 		if listed[f.Code]++; listed[f.Code] <= maxListed {
 			m.say(f)
 		}
@@ -205,7 +220,7 @@ func (m *partMender) sayFaults(faults []plane.Fault, rings [][]vertex, drawn orb
 	}
 	for _, e := range finding.Table {
 		if more := listed[e.Code] - maxListed; more > 0 {
-			m.say(finding.Finding{Code: e.Code, Severity: e.Severity, Place: m.place, Amount: float64(more), Unit: "places",
+			m.say(finding.Finding{Code: e.Code, Severity: severity[e.Code], Place: m.place, Amount: float64(more), Unit: "places",
 				Text: fmt.Sprintf("%s has %s of this kind (%s).", capital(partName(m.place)), count(more, "more fault", "more faults"), e.Code)})
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 
 	"github.com/paulmach/orb"
 
@@ -232,7 +233,7 @@ func metres(m float64) string {
 	case m < 100:
 		return fmt.Sprintf("%.1f m", m)
 	}
-	return fmt.Sprintf("%.0f m", m)
+	return thousands(m) + " m"
 }
 
 // squareMetres writes an area with digits to suit its size.
@@ -241,9 +242,18 @@ func squareMetres(a float64) string {
 	case a < 10:
 		return fmt.Sprintf("%.2f m²", a)
 	case a < 10000:
-		return fmt.Sprintf("%.0f m²", a)
+		return thousands(a) + " m²"
 	}
 	return fmt.Sprintf("%.2f ha", a/10000)
+}
+
+// thousands writes a whole number with a comma between groups of three digits.
+func thousands(x float64) string {
+	digits := strconv.FormatFloat(x, 'f', 0, 64)
+	for i := len(digits) - 3; i > 0 && digits[i-1] != '-'; i -= 3 {
+		digits = digits[:i] + "," + digits[i:]
+	}
+	return digits
 }
 
 func count(n int, one, many string) string { return fmt.Sprintf("%d %s", n, plural(n, one, many)) }
