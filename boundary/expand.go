@@ -392,11 +392,7 @@ func (f *Flight) name(s Site, shape orb.MultiPolygon) {
 		pieces := 0
 		whole := orb.MultiPolygon{polygon}
 		for _, a := range s.Areas {
-			holds := func(p orb.Polygon) bool {
-				return slices.ContainsFunc(p[0], func(v orb.Point) bool { return plane.Contains(whole, v) })
-			}
-			inside := slices.ContainsFunc(polygon[0], func(v orb.Point) bool { return plane.Contains(a.Shape, v) })
-			if !inside && !slices.ContainsFunc(a.Shape, holds) {
+			if !overlap(a.Shape, whole) {
 				continue
 			}
 			pieces++
@@ -413,13 +409,20 @@ func (f *Flight) name(s Site, shape orb.MultiPolygon) {
 	}
 }
 
+// overlap reports whether two areas have ground in common.
+func overlap(a, b orb.MultiPolygon) bool {
+	if len(a) > 0 && plane.Contains(b, a[0][0][0]) && plane.Contains(b, a[0][0][len(a[0][0])/2]) {
+		return true // as nearly always, and quickly told
+	}
+	return len(plane.Intersection(plane.DegreeGrid(a.Bound().Union(b.Bound()), flightDecimals), a, b)) > 0
+}
+
 // vanished lists the areas of which the flight area has nothing.
 func vanished(s Site, f Flight) []finding.Finding {
 	var found []finding.Finding
 	shape := f.Shape()
 	for _, a := range s.Areas {
-		grid := plane.DegreeGrid(a.Shape.Bound().Union(shape.Bound()), flightDecimals)
-		if len(plane.Intersection(grid, a.Shape, shape)) > 0 {
+		if overlap(a.Shape, shape) {
 			continue
 		}
 		p, area := plane.WrapPoint(a.Shape[0][0][0]), plane.GeodesicArea(a.Shape)
