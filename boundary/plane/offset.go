@@ -53,7 +53,6 @@ func Offset(mp orb.MultiPolygon, distance float64, s Style) orb.MultiPolygon {
 		s.ArcTolerance = 0.01
 	}
 	var curves []orb.Ring
-	bound := mp.Bound()
 	for _, ring := range offsetRings(mp, distance) {
 		points := distinct(ring)
 		if len(points) < 3 {
@@ -67,10 +66,24 @@ func Offset(mp orb.MultiPolygon, distance float64, s Style) orb.MultiPolygon {
 		if distance < 0 {
 			slices.Reverse(curve)
 		}
-		bound = bound.Union(curve.Bound())
 		curves = append(curves, curve)
 	}
-	return Arrange(MetreGrid(bound), curves).Keep(func(w []int32) bool { return w[0] > 0 })
+	if len(curves) == 0 {
+		return nil
+	}
+	return Arrange(MetreGrid(boundOf(curves)), curves).Keep(func(w []int32) bool { return w[0] > 0 })
+}
+
+// boundOf returns the extent of all rings, as orb does ring by ring, but fast.
+func boundOf(rings []orb.Ring) orb.Bound {
+	b := orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}
+	for _, ring := range rings {
+		for _, p := range ring {
+			b.Min[0], b.Max[0] = min(b.Min[0], p[0]), max(b.Max[0], p[0])
+			b.Min[1], b.Max[1] = min(b.Min[1], p[1]), max(b.Max[1], p[1])
+		}
+	}
+	return b
 }
 
 // offsetRings returns the rings that an offset needs to look at: a hole that
@@ -217,8 +230,11 @@ func rolled(links []link, radius float64) []link {
 func jumpOver(first, second link, to orb.Point, radius float64) (link, bool) {
 	a, b, c := first.from, second.from, to
 	dx, dy := c[0]-a[0], c[1]-a[1]
+	if dx*(b[1]-a[1])-dy*(b[0]-a[0]) < 0 {
+		return link{}, false // b stands out
+	}
 	square := dx*dx + dy*dy
-	if square >= 3.9*radius*radius || square == 0 || dx*(b[1]-a[1])-dy*(b[0]-a[0]) < 0 {
+	if square >= 3.9*radius*radius || square == 0 {
 		return link{}, false
 	}
 	chord := math.Sqrt(square)
