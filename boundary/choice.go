@@ -30,12 +30,22 @@ const (
 	Drop CrossingHole = "drop" // it is a mistake and cuts out nothing
 )
 
+// Overlap says what parts that overlap mean.
+type Overlap string
+
+// The readings of parts that overlap.
+const (
+	Together  Overlap = "union" // both are meant, and what both hold is counted once
+	InnerHole Overlap = "hole"  // a part that lies inside another is a hole of it
+)
+
 // Choices are the answers to faults that can be read in more than one way.
-// The zero Choices answer nothing: lobes and clip are then used, and where the
+// The zero Choices answer nothing: lobes, clip and union are then used, and where the
 // readings differ by more than Tolerate the finding needs an answer.
 type Choices struct {
 	Crossing Crossing
 	Hole     CrossingHole
+	Overlap  Overlap // "hole" answers for parts inside others only
 	// Tolerate is the share of a part's area by which readings may differ
 	// without a question. 0 means 0.005.
 	Tolerate float64
@@ -50,7 +60,10 @@ func (c Choices) tolerate() float64 {
 
 // Candidate is one reading of a fault, drawn and measured.
 type Candidate struct {
-	Choice string // "lobes", "uncross", "outer", "clip", "drop"
+	// Choice is "lobes", "uncross", "outer", "clip", "drop", "union" or "hole", or
+	// "first" or "second" where the other of two parts would have to go, which
+	// only the client's file can say.
+	Choice string
 	Text   string // a sentence with the area
 	Area   float64
 	Shape  orb.MultiPolygon
@@ -101,6 +114,7 @@ func crossedGround(grid plane.Grid, ring orb.Ring, c Crossing) orb.MultiPolygon 
 		for i, polygon := range ground {
 			ground[i] = polygon[:1]
 		}
+		ground = plane.Union(grid, ground) // a lobe may lie in the gap of another
 	}
 	return ground
 }
@@ -185,6 +199,26 @@ func holeQuestion(grid plane.Grid, drawn orb.Polygon, crossed, astray []int, c C
 	return differing(all, c.tolerate())
 }
 
+// overlapQuestion draws the readings of two parts that overlap.
+func overlapQuestion(a, b string, shapeA, shapeB orb.MultiPolygon, nested bool, c Choices) []Candidate {
+	grid := plane.DegreeGrid(shapeA.Bound().Union(shapeB.Bound()), decimals)
+	candidate := func(choice, text string, shape orb.MultiPolygon, used bool) Candidate {
+		area := plane.GeodesicArea(shape)
+		return Candidate{choice, fmt.Sprintf(text, squareMetres(area)), area, shape, used}
+	}
+	hole := nested && c.Overlap == InnerHole
+	all := []Candidate{candidate(string(Together), "Both are meant as drawn; what both hold is counted once: %s.", unite([]orb.MultiPolygon{shapeA, shapeB}), !hole)}
+	if nested {
+		outer, inner := shapeA, shapeB
+		if plane.GeodesicArea(inner) > plane.GeodesicArea(outer) {
+			outer, inner = inner, outer
+		}
+		all = append(all, candidate(string(InnerHole), "The part inside is a hole in the other: %s are left.", plane.Difference(grid, outer, inner), hole))
+	}
+	all = append(all, candidate("first", capital(b)+" is a mistake: %s are left.", shapeA, false), candidate("second", capital(a)+" is a mistake: %s are left.", shapeB, false))
+	return differing(all, c.tolerate())
+}
+
 // differing drops candidates that only repeat another's ground and returns the
 // rest, nil when they all agree within the tolerated share of the area.
 func differing(all []Candidate, tolerate float64) []Candidate {
@@ -192,7 +226,7 @@ func differing(all []Candidate, tolerate float64) []Candidate {
 	var out []Candidate
 	for _, c := range all {
 		least, most = min(least, c.Area), max(most, c.Area)
-		same := slices.IndexFunc(out, func(o Candidate) bool { return math.Abs(o.Area-c.Area) <= 1e-6*most })
+		same := slices.IndexFunc(out, func(o Candidate) bool { return sameGround(o, c) })
 		if same < 0 {
 			out = append(out, c)
 		} else {
@@ -203,4 +237,13 @@ func differing(all []Candidate, tolerate float64) []Candidate {
 		return nil
 	}
 	return out
+}
+
+func sameGround(a, b Candidate) bool {
+	least := 1e-6 * max(a.Area, b.Area)
+	if math.Abs(a.Area-b.Area) > least {
+		return false
+	}
+	bound := a.Shape.Bound().Union(b.Shape.Bound())
+	return plane.GeodesicArea(plane.Difference(plane.DegreeGrid(bound, decimals), a.Shape, b.Shape)) <= least
 }

@@ -112,3 +112,43 @@ func TestTangleIsNotUncrossed(t *testing.T) {
 		t.Errorf("%v, %v", got, ok)
 	}
 }
+
+// Two squares of 100 lattice squares share 25, and a square of 4 lies in another.
+func TestOverlapChoices(t *testing.T) {
+	const square = "POLYGON((0 0,10 0,10 10,0 10,0 0))"
+	for _, c := range []struct {
+		name, other string
+		choices     Choices
+		area        float64
+		want        string
+		candidates  int
+	}{
+		{"overlap", "POLYGON((5 5,15 5,15 15,5 15,5 5))", Choices{}, 175, "parts-overlap:needs-answer", 3},
+		{"overlap, union", "POLYGON((5 5,15 5,15 15,5 15,5 5))", Choices{Overlap: Together}, 175, "parts-overlap:mended", 3},
+		{"overlap, no hole", "POLYGON((5 5,15 5,15 15,5 15,5 5))", Choices{Overlap: InnerHole}, 175, "parts-overlap:needs-answer", 3},
+		{"inside", "POLYGON((2 2,4 2,4 4,2 4,2 2))", Choices{}, 100, "parts-overlap:needs-answer", 3},
+		{"inside, hole", "POLYGON((2 2,4 2,4 4,2 4,2 2))", Choices{Overlap: InnerHole}, 96, "parts-overlap:mended", 3},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			site, err := Mend(drawn(t, orb.Point{7, 0.01}, square, c.other), c.choices)
+			if err != nil {
+				t.Fatal(err)
+			}
+			unit := plane.GeodesicArea(orb.MultiPolygon{{orb.Bound{Min: orb.Point{7, 0.01}, Max: orb.Point{7 + hundred, 0.01 + hundred}}.ToRing()}})
+			if got := site.Area / unit; math.Abs(got-c.area) > 0.01 {
+				t.Errorf("area %v lattice squares, want %v", got, c.area)
+			}
+			if got := codesAndSeverities(site.Findings); got != c.want {
+				t.Errorf("findings %q, want %q", got, c.want)
+			}
+			if len(site.Questions) != 1 || len(site.Questions[0].Candidates) != c.candidates {
+				t.Errorf("questions %+v, want one with %d candidates", site.Questions, c.candidates)
+			}
+			for _, a := range site.Areas {
+				if err := asGeom(a.Shape).Validate(); err != nil {
+					t.Error(err)
+				}
+			}
+		})
+	}
+}

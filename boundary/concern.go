@@ -82,8 +82,8 @@ func (c *concernList) names() {
 		seen[part.Name]++
 	}
 	if len(unnamed) > 0 && len(named) > 1 {
-		c.add(finding.Unnamed, finding.Note, unnamed[0], float64(len(unnamed)), "features", "%s without a name among %d, first feature %d.",
-			count(len(unnamed), "feature is", "features are"), len(named), unnamed[0].Feature)
+		c.add(finding.Unnamed, finding.Note, unnamed[0], float64(len(unnamed)), "features", "%d of %d features have no name, first feature %d.",
+			len(unnamed), len(named), unnamed[0].Feature)
 	}
 	if len(doubled) > 0 {
 		c.add(finding.SameName, finding.Note, doubled[0], float64(len(doubled)), "features", "%s the name of another, first feature %d, “%s”.",

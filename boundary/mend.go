@@ -145,13 +145,20 @@ func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon, choices Choices) 
 	for i := range group {
 		group[i] = i
 	}
+	var holes []int // parts that are holes in others
 	for _, pair := range touching(shapes) {
-		f, mend := meeting(parts, shapes, pair, choices)
-		s.Findings = append(s.Findings, f)
-		if f.Severity == finding.Note {
+		m := meet(parts, shapes, pair, choices)
+		s.Findings = append(s.Findings, m.found)
+		if m.found.Severity == finding.Note {
 			continue
 		}
-		s.Mends = append(s.Mends, mend)
+		s.Mends = append(s.Mends, m.mend)
+		if m.question.Candidates != nil {
+			s.Questions = append(s.Questions, m.question)
+		}
+		if m.hole >= 0 {
+			holes = append(holes, m.hole)
+		}
 		old, first := max(group[pair.a], group[pair.b]), min(group[pair.a], group[pair.b])
 		for i := range group {
 			if group[i] == old {
@@ -164,9 +171,13 @@ func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon, choices Choices) 
 			continue
 		}
 		var names []string
-		var members []orb.MultiPolygon
+		var members, inner []orb.MultiPolygon
 		for j := range parts {
-			if group[j] == i && len(shapes[j]) > 0 {
+			switch {
+			case group[j] != i || len(shapes[j]) == 0:
+			case slices.Contains(holes, j):
+				inner = append(inner, shapes[j])
+			default:
 				members = append(members, shapes[j])
 				if name := parts[j].Name; name != "" && !slices.Contains(names, name) {
 					names = append(names, name)
@@ -174,19 +185,33 @@ func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon, choices Choices) 
 			}
 		}
 		if len(members) > 0 {
-			s.Areas = append(s.Areas, Area{Name: strings.Join(names, " + "), Shape: unite(members)})
+			shape := unite(members)
+			if len(inner) > 0 {
+				grid := plane.DegreeGrid(shape.Bound(), decimals)
+				shape = settle(grid, plane.Difference(grid, shape, unite(inner)), slices.Concat(append(members, inner...)...))
+			}
+			s.Areas = append(s.Areas, Area{Name: strings.Join(names, " + "), Shape: shape})
 		}
 	}
 }
 
-// meeting says how two parts lie to each other and, unless they merely share a
-// side, books their union.
-func meeting(parts []Part, shapes []orb.MultiPolygon, pair neighbours, choices Choices) (finding.Finding, Mended) {
+// meeting is how two parts lie to each other.
+type meeting struct {
+	found    finding.Finding
+	mend     Mended
+	question Question
+	hole     int // the part that is a hole in the other, -1 if none is
+}
+
+// meet looks at two parts and, unless they merely share a side, books their union.
+func meet(parts []Part, shapes []orb.MultiPolygon, pair neighbours, choices Choices) meeting {
 	const noise = 1e-3 // m², less than the grid's cells along 10 m of side
 	shapeA, shapeB := shapes[pair.a], shapes[pair.b]
 	areaA, areaB, overlap := plane.GeodesicArea(shapeA), plane.GeodesicArea(shapeB), overlapArea(shapeA, shapeB)
 	f := finding.Finding{Place: parts[pair.b].Place.At(pair.at[0], pair.at[1]), Amount: overlap, Unit: "m²"}
 	a, b := partName(parts[pair.a].Place), partName(f.Place)
+	m := meeting{hole: -1}
+	after := areaA + areaB - overlap
 	switch {
 	case overlap < noise:
 		f.Code, f.Severity, f.Amount, f.Unit = finding.PartsShareEdge, finding.Note, 0, ""
@@ -194,16 +219,32 @@ func meeting(parts []Part, shapes []orb.MultiPolygon, pair neighbours, choices C
 	case max(areaA, areaB)-overlap < noise:
 		f.Code, f.Severity = finding.DuplicatePart, finding.Mended
 		f.Text = fmt.Sprintf("%s is the same ground as %s, %s. It is counted once.", capital(b), a, squareMetres(overlap))
-	case overlap > choices.tolerate()*min(areaA, areaB):
-		f.Code, f.Severity = finding.PartsOverlap, finding.NeedsAnswer
-		f.Text = fmt.Sprintf("%s and %s overlap on %s, which is counted once; please confirm that both are meant as drawn.", capital(a), b, squareMetres(overlap))
 	default:
 		f.Code, f.Severity = finding.PartsOverlap, finding.Mended
-		f.Text = fmt.Sprintf("%s and %s overlap on %s, which is counted once.", capital(a), b, squareMetres(overlap))
+		f.Text = fmt.Sprintf("%s and %s overlap on %s, which is counted once", capital(a), b, squareMetres(overlap))
+		nested := min(areaA, areaB)-overlap < noise
+		if overlap > choices.tolerate()*min(areaA, areaB) {
+			m.question = Question{f.Code, f.Place, fmt.Sprintf("%s and %s overlap. Which ground is meant?", capital(a), b),
+				overlapQuestion(a, b, shapeA, shapeB, nested, choices)}
+		}
+		switch {
+		case nested && choices.Overlap == InnerHole:
+			m.hole, after = pair.b, areaA-areaB
+			if areaB > areaA {
+				m.hole, after = pair.a, areaB-areaA
+			}
+			f.Text = fmt.Sprintf("%s and %s overlap on %s. As chosen, the one inside is a hole in the other", capital(a), b, squareMetres(overlap))
+		case m.question.Candidates != nil && choices.Overlap != Together:
+			f.Severity = finding.NeedsAnswer
+			f.Text += "; please confirm that both are meant as drawn"
+		}
+		f.Text += "."
 	}
-	return f, Mended{Code: f.Code, Place: f.Place, Text: f.Text,
+	m.found = f
+	m.mend = Mended{Code: f.Code, Place: f.Place, Text: f.Text,
 		VerticesBefore: corners(shapeA) + corners(shapeB), VerticesAfter: corners(unite([]orb.MultiPolygon{shapeA, shapeB})),
-		AreaBefore: areaA + areaB, AreaAfter: areaA + areaB - overlap}
+		AreaBefore: areaA + areaB, AreaAfter: after}
+	return m
 }
 
 // neighbours are two parts that share more than points.

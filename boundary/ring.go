@@ -107,14 +107,18 @@ func cutSpikes(vertices []vertex, place finding.Place, local local) ([]vertex, [
 		xy[i] = local.metres(v.Point)
 	}
 	vertices = slices.Clone(vertices)
-	for i := 0; i < len(vertices) && len(vertices) > 3; {
+	// As far as once around without a spike: what goes last may be a neighbour of the first.
+	for i, quiet := 0, 0; quiet < len(vertices) && len(vertices) > 3; {
 		n := len(vertices)
+		i %= n
 		before, after := (i+n-1)%n, (i+1)%n
 		length, is := spikeAt(xy[before], xy[i], xy[after])
 		if !is {
 			i++
+			quiet++
 			continue
 		}
+		quiet = 0
 		at := place.At(vertices[i].Point[0], vertices[i].Point[1])
 		at.Vertex = vertices[i].number
 		found = append(found, finding.Finding{Code: finding.Spike, Severity: finding.Mended, Place: at, Amount: length, Unit: "m",

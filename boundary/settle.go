@@ -9,14 +9,15 @@ import (
 
 // settle finishes what a repair or union has made of drawn: the file's own
 // coordinates come back where it kept them, and pieces, holes and spikes that
-// enclose nothing go. Cutting a spike can make rings touch anew, so that this
-// is done until nothing changes; a few rounds at most have been seen.
+// enclose nothing go. Cutting a spike can make rings touch anew, and a hole that
+// goes can have held a piece, so that this is done until nothing changes; a few
+// rounds at most have been seen.
 func settle(grid plane.Grid, shape, drawn orb.MultiPolygon) orb.MultiPolygon {
 	shape = restore(grid, shape, drawn)
 	for range 16 {
-		shape = withoutSlivers(shape)
-		tidy, changed := withoutSpikes(shape)
-		if !changed {
+		tidy, dropped := withoutSlivers(shape)
+		tidy, cut := withoutSpikes(tidy)
+		if !dropped && !cut {
 			return shape
 		}
 		if plane.Valid(tidy) != nil {
@@ -63,22 +64,24 @@ func restore(grid plane.Grid, shape, drawn orb.MultiPolygon) orb.MultiPolygon {
 }
 
 // withoutSlivers drops pieces and holes that enclose nothing.
-func withoutSlivers(shape orb.MultiPolygon) orb.MultiPolygon {
+func withoutSlivers(shape orb.MultiPolygon) (kept orb.MultiPolygon, changed bool) {
 	local := localAt(shape.Bound().Center())
-	var kept orb.MultiPolygon
 	for _, polygon := range shape {
 		if enclosesNothing(polygon[0], local) {
+			changed = true
 			continue
 		}
 		rings := polygon[:1:1]
 		for _, hole := range polygon[1:] {
-			if !enclosesNothing(hole, local) {
+			if enclosesNothing(hole, local) {
+				changed = true
+			} else {
 				rings = append(rings, hole)
 			}
 		}
 		kept = append(kept, rings)
 	}
-	return kept
+	return kept, changed
 }
 
 func withoutSpikes(shape orb.MultiPolygon) (tidy orb.MultiPolygon, changed bool) {
