@@ -196,7 +196,8 @@ func (e *expander) keptOut() orb.MultiPolygon {
 	var all []orb.MultiPolygon
 	for _, k := range e.margin.KeepOut {
 		ground := e.frame.ToMetres(plane.Unwrap(k.Shape), deviation)
-		all = append(all, plane.Offset(ground, k.Margin+slack, plane.Style{ArcTolerance: 0.05}))
+		// Corners may reach a tenth further, for fewer vertices.
+		all = append(all, plane.Offset(ground, k.Margin+slack, plane.Style{ArcTolerance: max(0.05, k.Margin/10)}))
 	}
 	return unionGround(all)
 }
@@ -368,6 +369,13 @@ func (e *expander) simplify(shape orb.MultiPolygon, f *Flight) orb.MultiPolygon 
 	}
 	added := plane.GeodesicArea(shape) - area
 	f.Simplified += added
+	for _, polygon := range shape {
+		if n := corners(orb.MultiPolygon{polygon}); n > most {
+			p := plane.WrapPoint(polygon[0][0])
+			f.Findings = append(f.Findings, finding.Finding{Code: finding.ManyVertices, Severity: finding.NeedsAnswer, Place: finding.Place{}.At(p[0], p[1]), Amount: float64(n), Unit: "vertices",
+				Text: fmt.Sprintf("A polygon of the flight area keeps %d vertices, more than the %d asked: its keep-out areas and holes leave no fewer.", n, most)})
+		}
+	}
 	f.Findings = append(f.Findings, finding.Finding{Code: finding.Simplified, Severity: finding.Note, Amount: added, Unit: "m²",
 		Text: fmt.Sprintf("The flight area is drawn with %d vertices instead of %d, always outwards; that adds %s (%.2f %%).", corners(shape), before, squareMetres(added), 100*added/area)})
 	return shape

@@ -280,11 +280,53 @@ func furthest(from, to orb.MultiPolygon) float64 {
 	var most float64
 	tree := newBoxTree(edgesOf(to))
 	for _, e := range edgesOf(from) {
-		search := nearestSearch{a: newBoxTree([]straightEdge{{e.from, e.from}}), b: tree, least: math.Inf(1)}
+		least := math.Inf(1)
 		if len(tree.edges) > 0 {
-			search.visit(search.a.root(), search.b.root())
+			least = tree.nearest(tree.root(), e.from, least, most)
 		}
-		most = max(most, search.least)
+		most = max(most, least)
 	}
 	return most
+}
+
+// nearest returns the distance from p to the nearest edge of a branch if that
+// is less than least, else least. It looks no further once that is down to enough.
+func (t *boxTree) nearest(b boxBranch, p orb.Point, least, enough float64) float64 {
+	here := orb.Bound{Min: p, Max: p}
+	if least <= enough || boxDistance(here, t.box(b)) >= least {
+		return least
+	}
+	if b.isLeaf() {
+		for _, e := range t.edges[b.low:b.high] {
+			least = min(least, distanceToEdge(p, e.from, e.to))
+		}
+		return least
+	}
+	near, far := b.split()
+	if boxDistance(here, t.box(far)) < boxDistance(here, t.box(near)) {
+		near, far = far, near
+	}
+	least = t.nearest(near, p, least, enough)
+	return t.nearest(far, p, least, enough)
+}
+
+// any reports whether some edge whose box meets the bound passes the test.
+func (t *boxTree) any(bound orb.Bound, test func(straightEdge) bool) bool {
+	return len(t.edges) > 0 && t.anyOf(t.root(), bound, test)
+}
+
+func (t *boxTree) anyOf(b boxBranch, bound orb.Bound, test func(straightEdge) bool) bool {
+	if !boxesOverlap(t.box(b), bound) {
+		return false
+	}
+	if b.isLeaf() {
+		for _, e := range t.edges[b.low:b.high] {
+			if boxesOverlap(e.box(), bound) && test(e) {
+				return true
+			}
+		}
+		return false
+	}
+	near, far := b.split()
+	return t.anyOf(near, bound, test) || t.anyOf(far, bound, test)
 }

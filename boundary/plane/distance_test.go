@@ -143,3 +143,29 @@ func BenchmarkLeastDistance(b *testing.B) {
 		LeastDistance(inner, outer)
 	}
 }
+
+func TestDisplacementAgainstAllPairs(t *testing.T) {
+	r := rand.New(rand.NewPCG(41, 42))
+	slow := func(a, b orb.MultiPolygon) (most float64) {
+		for _, p := range a {
+			for _, ring := range p {
+				for _, q := range ring {
+					most = max(most, BoundaryDistance(b, q))
+				}
+			}
+		}
+		return most
+	}
+	for range 200 {
+		a, b := orb.MultiPolygon{{hostileRing(r, 30, 50)}}, orb.MultiPolygon{{hostileRing(r, 30, 50)}}
+		if got, want := Displacement(a, b), max(slow(a, b), slow(b, a)); math.Abs(got-want) > 1e-12 {
+			t.Fatalf("%v, want %v\n%v\n%v", got, want, a, b)
+		}
+		if d := Displacement(a, a); d > 1e-12 {
+			t.Fatalf("%v from itself: %v", d, a)
+		}
+	}
+	if d := Displacement(orb.MultiPolygon{{hostileRing(r, 3, 5)}}, nil); !math.IsInf(d, 1) {
+		t.Errorf("%v from nothing", d)
+	}
+}

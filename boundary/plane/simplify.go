@@ -20,7 +20,7 @@ func SimplifyOutward(mp orb.MultiPolygon, most int, avoid orb.MultiPolygon) orb.
 		s := newSimplifier(mp, avoid)
 		s.reduce(target)
 		out := Arrange(grid, s.outlines()).Keep(func(w []int32) bool { return w[0] > 0 })
-		if n := vertexCount(out); n <= most || target <= 3 || n == vertexCount(mp) && s.stuck {
+		if n := vertexCount(out); n <= most || target <= 3 || s.stuck {
 			return out
 		}
 	}
@@ -45,7 +45,7 @@ type simplifier struct {
 	stuck   bool // whether no step was left before the target was reached
 
 	avoid      orb.MultiPolygon
-	avoidEdges []straightEdge
+	avoidEdges *boxTree
 }
 
 type simpleCorner struct {
@@ -78,7 +78,7 @@ const (
 )
 
 func newSimplifier(mp, avoid orb.MultiPolygon) *simplifier {
-	s := &simplifier{avoid: avoid, avoidEdges: edgesOf(avoid)}
+	s := &simplifier{avoid: avoid, avoidEdges: newBoxTree(edgesOf(avoid))}
 	for _, polygon := range mp {
 		for i, ring := range Oriented(orb.MultiPolygon{polygon}) {
 			points := distinct(ring)
@@ -151,15 +151,16 @@ func (s *simplifier) reckon(i int, kind stepKind) (step, bool) {
 
 // free reports whether a triangle takes no ground that must be avoided.
 func (s *simplifier) free(a, b, c orb.Point) bool {
-	if len(s.avoidEdges) == 0 {
+	if len(s.avoid) == 0 {
 		return true
 	}
 	corners := orb.Ring{a, b, c, a}
-	box := corners.Bound()
-	for _, e := range s.avoidEdges {
-		if e.box().Intersects(box) && len(Inside(orb.LineString{e.from, e.to}, orb.MultiPolygon{{corners}})) > 0 {
-			return false
-		}
+	triangle := orb.MultiPolygon{{corners}}
+	meets := s.avoidEdges.any(corners.Bound(), func(e straightEdge) bool {
+		return len(Inside(orb.LineString{e.from, e.to}, triangle)) > 0
+	})
+	if meets {
+		return false
 	}
 	return !Contains(s.avoid, orb.Point{(a[0] + b[0] + c[0]) / 3, (a[1] + b[1] + c[1]) / 3})
 }
