@@ -23,14 +23,26 @@ type Job struct {
 	Buffer       float64
 	Join         string // "round" or "mitre"
 	MitreLimit   float64
+	Margins      []OwnMargin // buffers besides Buffer
+	MaxVertices  int         // that a polygon of the flight area may have, 0 for any number
 	ClientArea   float64
 	SiteArea     float64
 	FlightArea   float64
 	MinDistance  float64 // least distance from the site area's edge to the flight area's
 	Client       []Part  // as read, defects included
 	Site, Flight []Area
+	KeepOut      []KeepOut
 	Findings     []finding.Finding
 	Mends        []Mended
+}
+
+// OwnMargin is the buffer of the part of a name, or of the edge that lies
+// within a distance of the lines of a file. Lengths are metres.
+type OwnMargin struct {
+	Part   string  `json:"part,omitempty"`
+	Along  string  `json:"along,omitempty"`
+	Within float64 `json:"within_m,omitempty"`
+	Buffer float64 `json:"buffer_m"`
 }
 
 // Mended is one fault that was mended, with the ring or polygon before and
@@ -84,17 +96,19 @@ const jobVersion = 1
 
 // jobHead is the member "selvage_job" of the record.
 type jobHead struct {
-	Version      int     `json:"version"`
-	ToolVersion  string  `json:"tool_version"`
-	ClientFile   string  `json:"client_file"`
-	ClientSHA256 string  `json:"client_sha256"`
-	Buffer       float64 `json:"buffer_m"`
-	Join         string  `json:"join"`
-	MitreLimit   float64 `json:"mitre_limit"`
-	ClientArea   float64 `json:"client_area_m2"`
-	SiteArea     float64 `json:"site_area_m2"`
-	FlightArea   float64 `json:"flight_area_m2"`
-	MinDistance  float64 `json:"min_distance_m"`
+	Version      int         `json:"version"`
+	ToolVersion  string      `json:"tool_version"`
+	ClientFile   string      `json:"client_file"`
+	ClientSHA256 string      `json:"client_sha256"`
+	Buffer       float64     `json:"buffer_m"`
+	Join         string      `json:"join"`
+	MitreLimit   float64     `json:"mitre_limit"`
+	Margins      []OwnMargin `json:"margins,omitempty"`
+	MaxVertices  int         `json:"max_vertices,omitempty"`
+	ClientArea   float64     `json:"client_area_m2"`
+	SiteArea     float64     `json:"site_area_m2"`
+	FlightArea   float64     `json:"flight_area_m2"`
+	MinDistance  float64     `json:"min_distance_m"`
 }
 
 type jobFeature struct {
@@ -104,17 +118,19 @@ type jobFeature struct {
 }
 
 const (
-	roleClient = "client"
-	roleSite   = "site"
-	roleFlight = "flight"
+	roleClient  = "client"
+	roleSite    = "site"
+	roleFlight  = "flight"
+	roleKeepOut = "keep-out"
 )
 
 type jobProperties struct {
-	Role    string `json:"role"`
-	Name    string `json:"name"`
-	Feature int    `json:"feature,omitempty"` // these three for the client's parts
-	Part    int    `json:"part,omitempty"`
-	Line    int    `json:"line,omitempty"`
+	Role    string  `json:"role"`
+	Name    string  `json:"name"`
+	Feature int     `json:"feature,omitempty"` // these three for the client's parts
+	Part    int     `json:"part,omitempty"`
+	Line    int     `json:"line,omitempty"`
+	Margin  float64 `json:"margin_m,omitempty"` // of a keep-out area
 }
 
 type jobGeometry struct {
@@ -136,7 +152,7 @@ func (p position) MarshalJSON() ([]byte, error) {
 
 // WriteJob writes the record as GeoJSON (RFC 7946) with the members
 // "selvage_job", "findings" and "mends" besides. Each feature has the role
-// client, site or flight. A part of the client's that has an unclosed ring
+// client, site, flight or keep-out. A part of the client's that has an unclosed ring
 // cannot be a polygon there and is written as lines, its rings of fewer than
 // two vertices left out. The same job gives the same bytes.
 func WriteJob(w io.Writer, job Job) error {
@@ -146,7 +162,7 @@ func WriteJob(w io.Writer, job Job) error {
 	}
 	head, err := json.MarshalIndent(jobHead{
 		jobVersion, job.ToolVersion, job.ClientFile, job.ClientSHA256,
-		job.Buffer, job.Join, job.MitreLimit,
+		job.Buffer, job.Join, job.MitreLimit, job.Margins, job.MaxVertices,
 		job.ClientArea, job.SiteArea, job.FlightArea, job.MinDistance,
 	}, "  ", "  ")
 	if err != nil {
@@ -193,32 +209,39 @@ func jobFeatures(job Job) ([]jobFeature, error) {
 	var features []jobFeature
 	for _, part := range job.Client {
 		features = append(features, jobFeature{"Feature", jobProperties{
-			roleClient, part.Name, part.Place.Feature, part.Place.Part, part.Place.Line,
+			Role: roleClient, Name: part.Name,
+			Feature: part.Place.Feature, Part: part.Place.Part, Line: part.Place.Line,
 		}, clientGeometry(part.Polygon)})
 	}
-	for _, group := range []struct {
-		role  string
-		areas []Area
-		round func(float64) float64
-	}{
-		{roleSite, job.Site, func(degrees float64) float64 { return degrees }}, // the client's own numbers stay
-		{roleFlight, job.Flight, round8},
-	} {
-		for _, area := range group.areas {
-			shape := onGlobe(area.Shape)
-			polygons := make([][][]position, len(shape))
-			for i, polygon := range shape {
-				for k, ring := range polygon {
-					written, err := writtenRing(ring, k == 0, group.round)
-					if err != nil {
-						return nil, fmt.Errorf("%s area %s, polygon %d, ring %d: %w", group.role, quote(area.Name), i+1, k+1, err)
-					}
-					polygons[i] = append(polygons[i], positions(written))
+	add := func(p jobProperties, shape orb.MultiPolygon, round func(float64) float64) error {
+		shape = onGlobe(shape)
+		polygons := make([][][]position, len(shape))
+		for i, polygon := range shape {
+			for k, ring := range polygon {
+				written, err := writtenRing(ring, k == 0, round)
+				if err != nil {
+					return fmt.Errorf("%s area %s, polygon %d, ring %d: %w", p.Role, quote(p.Name), i+1, k+1, err)
 				}
+				polygons[i] = append(polygons[i], positions(written))
 			}
-			features = append(features, jobFeature{"Feature",
-				jobProperties{Role: group.role, Name: area.Name},
-				&jobGeometry{"MultiPolygon", polygons}})
+		}
+		features = append(features, jobFeature{"Feature", p, &jobGeometry{"MultiPolygon", polygons}})
+		return nil
+	}
+	asDrawn := func(degrees float64) float64 { return degrees } // the numbers of others stay
+	for _, area := range job.Site {
+		if err := add(jobProperties{Role: roleSite, Name: area.Name}, area.Shape, asDrawn); err != nil {
+			return nil, err
+		}
+	}
+	for _, area := range job.Flight {
+		if err := add(jobProperties{Role: roleFlight, Name: area.Name}, area.Shape, round8); err != nil {
+			return nil, err
+		}
+	}
+	for _, k := range job.KeepOut {
+		if err := add(jobProperties{Role: roleKeepOut, Name: k.Name, Margin: k.Margin}, k.Shape, asDrawn); err != nil {
+			return nil, err
 		}
 	}
 	return features, nil
@@ -294,6 +317,7 @@ func ReadJob(data []byte) (Job, error) {
 	job := Job{
 		ToolVersion: head.ToolVersion, ClientFile: head.ClientFile, ClientSHA256: head.ClientSHA256,
 		Buffer: head.Buffer, Join: head.Join, MitreLimit: head.MitreLimit,
+		Margins: head.Margins, MaxVertices: head.MaxVertices,
 		ClientArea: head.ClientArea, SiteArea: head.SiteArea, FlightArea: head.FlightArea,
 		MinDistance: head.MinDistance, Findings: record.Findings, Mends: record.Mends,
 	}
@@ -313,8 +337,10 @@ func ReadJob(data []byte) (Job, error) {
 			job.Site = append(job.Site, Area{p.Name, polygons})
 		case roleFlight:
 			job.Flight = append(job.Flight, Area{p.Name, polygons})
+		case roleKeepOut:
+			job.KeepOut = append(job.KeepOut, KeepOut{p.Name, polygons, p.Margin})
 		default:
-			return Job{}, inRecord(i+1, &ReadError{Text: fmt.Sprintf("the role %s is not client, site or flight", quote(p.Role))})
+			return Job{}, inRecord(i+1, &ReadError{Text: fmt.Sprintf("the role %s is not client, site, flight or keep-out", quote(p.Role))})
 		}
 	}
 	if len(job.Site) == 0 {

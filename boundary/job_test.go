@@ -83,6 +83,26 @@ func TestJobRoundTrip(t *testing.T) {
 	}
 }
 
+// What not every job has: buffers of their own, a limit, keep-out areas. They
+// come after everything else, so that the features before keep their numbers.
+func TestJobOfSeveralMargins(t *testing.T) {
+	job := sampleJob()
+	job.Flight = job.Flight[:1]
+	job.Margins = []OwnMargin{{Part: "Copse", Buffer: 50}, {Along: "road.kml", Within: 20, Buffer: 5}}
+	job.MaxVertices = 200
+	job.KeepOut = []KeepOut{
+		{"pond.kml", orb.MultiPolygon{{box(10.1, 52.3, 10.11, 52.31), reversed(box(10.102, 52.302, 10.103, 52.303))}}, 10},
+		{"yard.kml", orb.MultiPolygon{{box(10.2, 52.3, 10.21, 52.31)}}, 0},
+	}
+	got, err := ReadJob(written(t, job))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !reflect.DeepEqual(got, job) {
+		t.Errorf("got %+v\nwant %+v", got, job)
+	}
+}
+
 // The record is plain GeoJSON to other readers: RFC 7946 3.1.6 (rings closed,
 // outlines counter-clockwise), 6.1 (foreign members may be there).
 func TestJobIsGeoJSON(t *testing.T) {
@@ -161,7 +181,7 @@ func TestReadJobRefuses(t *testing.T) {
 		{"cut off", good[:len(good)-20], "the job record is damaged: unexpected end of JSON input"},
 		{"damaged", change(`"join"`, `join`), "line 9, column 6: the job record is damaged: invalid character 'j' looking for beginning of object key string"},
 		{"text for a number", change(`"buffer_m": 30`, `"buffer_m": "30"`), "the job record is damaged: json: cannot unmarshal string"},
-		{"unknown role", change(`"role":"site"`, `"role":"roof"`), "feature 3: the job record is damaged: the role “roof” is not client, site or flight"},
+		{"unknown role", change(`"role":"site"`, `"role":"roof"`), "feature 3: the job record is damaged: the role “roof” is not client, site, flight or keep-out"},
 		{"no site", strings.ReplaceAll(good, `"role":"site"`, `"role":"flight"`), "the job record is incomplete: it has no site area"},
 		{"short position", change(`[10.12,52.29]`, `[10.13]`), "feature 4, part 1, ring 1, vertex 2: the job record is damaged: this position has 1 number; it needs a longitude and a latitude"},
 		{"null position", change(`[10.21,52.3]`, `null`), "feature 2, ring 1, vertex 2: the job record is damaged: null stands where a position such as [10.5, 48.2] is expected"},

@@ -85,6 +85,15 @@ func (f *File) bringOver(from crs.System) *ReadError {
 			}
 		}
 	}
+	for _, path := range f.Paths {
+		for i, p := range path.Line {
+			q, err := from.ToWGS84(p)
+			if err != nil { // no reason to refuse a file for its polygons
+				q = orb.Point{math.NaN(), math.NaN()}
+			}
+			path.Line[i] = q
+		}
+	}
 	return nil
 }
 

@@ -44,7 +44,16 @@ type File struct {
 	Format   string // in words: "KML", "KMZ (doc.kml)", "GeoJSON", "EWKT (SRID 4326)"
 	SHA256   string // of the file's bytes, in hexadecimal
 	Parts    []Part
+	Paths    []Path            // lines, which are no areas
 	Findings []finding.Finding // what reading noticed
+}
+
+// Path is one line of a file, in degrees lon/lat, as the file has it. A vertex
+// that its coordinate system cannot place is NaN.
+type Path struct {
+	Name  string
+	Place finding.Place
+	Line  orb.LineString
 }
 
 // Part is one polygon of a file, in degrees lon/lat. Its rings are exactly as
@@ -154,7 +163,7 @@ func Read(name string, data []byte, o Options) (*File, error) {
 	if o.ClosePath {
 		closed = r.closePaths()
 	}
-	file.Parts, file.Findings = r.parts, r.findings()
+	file.Parts, file.Paths, file.Findings = r.parts, r.paths.lines(), r.findings()
 	if err := file.transform(r, asked); err != nil {
 		return nil, err
 	}

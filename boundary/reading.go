@@ -16,7 +16,7 @@ type reading struct {
 	file string
 	src  *source
 	lim  Limits
-	keep bool // whether paths and points may become outlines, so that their vertices are wanted
+	keep bool // whether points may become outlines, so that their positions are wanted
 
 	inPlane bool // whether the numbers are to be read in a system of eastings and northings
 	metric  bool // whether the file says itself that they are such, without naming the system
@@ -49,7 +49,7 @@ type tally struct {
 	count, vertices int
 	longest         int // vertices of one
 	first           finding.Place
-	traces          []trace // all of them, when they are kept
+	traces          []trace // all of them, points only when they are kept
 }
 
 // trace is a path, or the points of one feature in their order.
@@ -66,6 +66,15 @@ func (t *tally) add(p finding.Place, vertices int) {
 	t.count++
 	t.vertices += vertices
 	t.longest = max(t.longest, vertices)
+}
+
+// lines returns the traces as paths.
+func (t *tally) lines() []Path {
+	var all []Path
+	for _, one := range t.traces {
+		all = append(all, Path{one.place.Name, one.place, orb.LineString(one.vertices)})
+	}
+	return all
 }
 
 type heights struct {
@@ -163,9 +172,7 @@ func (r *reading) endPart(at finding.Place, rings orb.Polygon) {
 func (r *reading) addPath(at finding.Place, vertices []orb.Point) {
 	r.shapes++
 	r.paths.add(at, len(vertices))
-	if r.keep {
-		r.paths.traces = append(r.paths.traces, trace{at, vertices, 1})
-	}
+	r.paths.traces = append(r.paths.traces, trace{at, vertices, 1})
 }
 
 // addPoint takes note of a point, whose position may be unknown.

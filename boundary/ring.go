@@ -3,7 +3,6 @@ package boundary
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 
 	"github.com/paulmach/orb"
@@ -99,57 +98,134 @@ func tidyRing(ring orb.Ring, place finding.Place) ([]vertex, []finding.Finding) 
 	return kept, found
 }
 
-// cutSpikes removes the tips of spikes until none is left.
+// cutSpikes removes spikes until none is left.
 func cutSpikes(vertices []vertex, place finding.Place, local local) ([]vertex, []finding.Finding) {
+	r := newLinkedRing(vertices, local)
 	var found []finding.Finding
-	xy := make([]orb.Point, len(vertices))
-	for i, v := range vertices {
-		xy[i] = local.metres(v.Point)
-	}
-	vertices = slices.Clone(vertices)
-	// As far as once around without a spike: what goes last may be a neighbour of the first.
-	for i, quiet := 0, 0; quiet < len(vertices) && len(vertices) > 3; {
-		n := len(vertices)
-		i %= n
-		before, after := (i+n-1)%n, (i+1)%n
-		length, is := spikeAt(xy[before], xy[i], xy[after])
+	// As far as once around without a spike: what goes last may be a neighbour
+	// of the first.
+	for i, quiet := 0, 0; quiet < r.left && r.left > 3; {
+		s, is := r.spikeAt(i)
 		if !is {
-			i++
+			i = r.after[i]
 			quiet++
 			continue
 		}
-		quiet = 0
 		at := place.At(vertices[i].Point[0], vertices[i].Point[1])
 		at.Vertex = vertices[i].number
-		found = append(found, finding.Finding{Code: finding.Spike, Severity: finding.Mended, Place: at, Amount: length, Unit: "m",
-			Text: fmt.Sprintf("%s runs out to vertex %d and straight back: a spike of %s that encloses nothing. Its tip is left out.", ringName(place), at.Vertex, metres(length))})
-		vertices = slices.Delete(vertices, i, i+1)
-		xy = slices.Delete(xy, i, i+1)
-		n--
-		// Where the two arms were equally long their ends are now neighbours
-		// at one place.
-		if j := i % n; vertices[j].Point == vertices[(j+n-1)%n].Point && n > 3 {
-			vertices = slices.Delete(vertices, j, j+1)
-			xy = slices.Delete(xy, j, j+1)
-		}
-		i = max(0, i-2)
+		found = append(found, finding.Finding{Code: finding.Spike, Severity: finding.Mended, Place: at, Amount: s.length, Unit: "m",
+			Text: fmt.Sprintf("%s runs out to vertex %d and straight back: a spike of %s that encloses nothing. Its tip is left out.", ringName(place), at.Vertex, metres(s.length))})
+		r.cut(s)
+		i, quiet = s.before, 0
 	}
-	return vertices, found
+	if len(found) == 0 {
+		return vertices, nil
+	}
+	kept := make([]vertex, 0, r.left)
+	for i, v := range vertices {
+		if !r.gone[i] {
+			kept = append(kept, v)
+		}
+	}
+	return kept, found
 }
 
-// spikeAt reports whether the way before-tip-after runs out and back within
-// spikeWidth, and how far the shorter arm reaches.
-func spikeAt(before, tip, after orb.Point) (length float64, is bool) {
+// linkedRing is a ring of which vertices can be taken out.
+type linkedRing struct {
+	xy            []orb.Point
+	before, after []int // the neighbours of each vertex
+	gone          []bool
+	left          int // vertices
+}
+
+func newLinkedRing(vertices []vertex, local local) *linkedRing {
+	n := len(vertices)
+	r := &linkedRing{make([]orb.Point, n), make([]int, n), make([]int, n), make([]bool, n), n}
+	for i, v := range vertices {
+		r.xy[i], r.before[i], r.after[i] = local.metres(v.Point), (i+n-1)%n, (i+1)%n
+	}
+	return r
+}
+
+// spike runs out from the ring and back: all between the vertices before and
+// after, but for base.
+type spike struct {
+	before, base, after int
+	length              float64 // metres
+}
+
+// spikeAt follows a spike from its tip as long as the way back lies within
+// spikeWidth of the way out as drawn. Sides that go on to part as slowly there
+// are no spike but a sharp corner of ground, which stays.
+func (r *linkedRing) spikeAt(tip int) (s spike, is bool) {
+	s = spike{r.before[tip], tip, r.after[tip], 0}
+	out, back := [2]orb.Point{r.xy[s.before], r.xy[tip]}, [2]orb.Point{r.xy[tip], r.xy[s.after]}
+	left := r.left
+	for left > 3 {
+		outLength, backLength, sharp := arms(r.xy[s.before], r.xy[s.base], r.xy[s.after])
+		if !sharp {
+			break
+		}
+		// Where the shorter arm ends it must lie beside the longer.
+		if backLength <= outLength && distanceToLine(r.xy[s.after], out) > spikeWidth ||
+			backLength > outLength && distanceToLine(r.xy[s.before], back) > spikeWidth {
+			break
+		}
+		left--
+		switch {
+		case r.xy[s.before] == r.xy[s.after] && left > 3: // they end at one place
+			left--
+			s.before, s.base, s.after = r.before[s.before], s.after, r.after[s.after]
+			out, back = [2]orb.Point{r.xy[s.before], r.xy[s.base]}, [2]orb.Point{r.xy[s.base], r.xy[s.after]}
+		case backLength <= outLength:
+			s.base, s.after = s.after, r.after[s.after]
+			back = [2]orb.Point{r.xy[s.base], r.xy[s.after]}
+		default:
+			s.base, s.before = s.before, r.before[s.before]
+			out = [2]orb.Point{r.xy[s.before], r.xy[s.base]}
+		}
+	}
+	if left == r.left || r.sharpAt(s) {
+		return spike{}, false
+	}
+	s.length = math.Hypot(r.xy[s.base][0]-r.xy[tip][0], r.xy[s.base][1]-r.xy[tip][1])
+	return s, true
+}
+
+// sharpAt reports whether what is left of a spike would be one again.
+func (r *linkedRing) sharpAt(s spike) bool {
+	before, base, after := r.xy[s.before], r.xy[s.base], r.xy[s.after]
+	outLength, backLength, sharp := arms(before, base, after)
+	if backLength <= outLength {
+		return sharp && distanceToLine(after, [2]orb.Point{before, base}) <= spikeWidth
+	}
+	return sharp && distanceToLine(before, [2]orb.Point{base, after}) <= spikeWidth
+}
+
+// cut joins the vertices before and after a spike through its base.
+func (r *linkedRing) cut(s spike) {
+	for i := r.after[s.before]; i != s.after; i = r.after[i] {
+		if i != s.base {
+			r.gone[i] = true
+			r.left--
+		}
+	}
+	r.after[s.before], r.before[s.base] = s.base, s.before
+	r.after[s.base], r.before[s.after] = s.after, s.base
+}
+
+// arms returns the lengths of the sides to and from a vertex, and whether the
+// ring turns back there on arms that are long enough for a spike.
+func arms(before, tip, after orb.Point) (out, back float64, sharp bool) {
 	a := orb.Point{before[0] - tip[0], before[1] - tip[1]}
 	b := orb.Point{after[0] - tip[0], after[1] - tip[1]}
-	la, lb := math.Hypot(a[0], a[1]), math.Hypot(b[0], b[1])
-	length = min(la, lb)
-	if length < spikeLength || a[0]*b[0]+a[1]*b[1] <= 0 {
-		return 0, false
-	}
-	// The shorter arm's end lies this far from the longer arm.
-	width := math.Abs(a[0]*b[1]-a[1]*b[0]) / max(la, lb)
-	return length, width <= spikeWidth
+	out, back = math.Hypot(a[0], a[1]), math.Hypot(b[0], b[1])
+	return out, back, min(out, back) >= spikeLength && a[0]*b[0]+a[1]*b[1] > 0
+}
+
+func distanceToLine(p orb.Point, line [2]orb.Point) float64 {
+	dx, dy := line[1][0]-line[0][0], line[1][1]-line[0][1]
+	return math.Abs(dx*(p[1]-line[0][1])-dy*(p[0]-line[0][0])) / math.Hypot(dx, dy)
 }
 
 // enclosesNothing reports whether all of a ring lies within spikeWidth of the

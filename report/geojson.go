@@ -31,6 +31,11 @@ func WriteGeoJSON(w io.Writer, n Note) error {
 			Area rounded `json:"area_m2"`
 		}{"site", clean(n.Site), squareMetres(a.SiteArea)})
 	}
+	if len(n.KeepOut) > 0 {
+		out.add(n.KeepOut, struct {
+			Role string `json:"role"`
+		}{"keep-out"})
+	}
 	if len(n.FlightArea) > 0 {
 		out.add(n.FlightArea, struct {
 			Role string `json:"role"`

@@ -19,7 +19,8 @@ func drawMap(n Note) picture {
 	c := &canvas{}
 	openMap(c, v, "Map of the site area", "North is up. The tables below list every numbered zone, stretch and area with its position.",
 		`<pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="scale(10) rotate(45)"><path class="hatching" d="M0 3h6M3 0v6"/></pattern>`,
-		`<pattern id="stripe" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="scale(10) rotate(45)"><path class="hatching" d="M0 3h6"/></pattern>`)
+		`<pattern id="stripe" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="scale(10) rotate(45)"><path class="hatching" d="M0 3h6"/></pattern>`,
+		`<pattern id="barred" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="scale(10) rotate(-45)"><path class="barring" d="M0 4h8"/></pattern>`)
 	c.addf(`<g clip-path="url(#plot)">`)
 	c.addf(`<g transform="scale(.1)">`)
 	var legend []key
@@ -233,10 +234,17 @@ func crowded(a *coverage.Audit, v *view) bool {
 }
 
 func drawEdges(c *canvas, v *view, n Note) []key {
+	var legend []key
+	var keepOut path
+	keepOut.nearArea(v, n.KeepOut)
+	if keepOut.Len() > 0 {
+		c.addf(`<path class="keep-out" fill="url(#barred)" d="%s"/>`, &keepOut)
+		legend = append(legend, swatch(`<path class="barring" d="M13 2L1 14M21 2L9 14M29 2L17 14"/><rect class="keep-out" fill="none" x="1" y="2" width="30" height="12"/>`, "keep-out area"))
+	}
 	var site path
 	site.area(v, n.SiteArea)
 	c.addf(`<path class="site" d="%s"/>`, &site)
-	legend := []key{swatch(`<path class="site" d="M0 8h32"/>`, "site area")}
+	legend = append(legend, swatch(`<path class="site" d="M0 8h32"/>`, "site area"))
 
 	var short path
 	for _, s := range n.Audit.Edge.Stretches {

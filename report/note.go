@@ -23,6 +23,7 @@ type Note struct {
 	Audit         *coverage.Audit
 	SiteArea      orb.MultiPolygon
 	FlightArea    orb.MultiPolygon  // may be empty
+	KeepOut       orb.MultiPolygon  // ground that was not to be flown; may be empty
 	Findings      []finding.Finding // from before the flight
 	Files         []File
 }

@@ -168,3 +168,18 @@ func TestFullDisk(t *testing.T) {
 		}
 	}
 }
+
+func TestKeepOutIsDrawn(t *testing.T) {
+	n := fakeNote()
+	if page := render(t, n, WriteHTML); strings.Contains(page, "keep-out area") || strings.Contains(page, `class="keep-out"`) {
+		t.Error("drawn without any")
+	}
+	n.KeepOut = orb.MultiPolygon{{box(300, 100, 360, 160)}}
+	page := render(t, n, WriteHTML)
+	if strings.Count(page, `<path class="keep-out"`) != 1 || !strings.Contains(page, "keep-out area") {
+		t.Error("not on the map or not in its legend")
+	}
+	if !strings.Contains(render(t, n, WriteGeoJSON), `"role":"keep-out"`) {
+		t.Error("not among the shapes")
+	}
+}

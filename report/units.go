@@ -81,6 +81,14 @@ func (u Units) Distance(m float64) string {
 	return u.Length(m)
 }
 
+// Speed formats metres a second, or miles an hour.
+func (u Units) Speed(mps float64) string {
+	if u == Imperial {
+		return measure(mps*3600/metresPerFoot/feetPerMile, "mph")
+	}
+	return measure(mps, "m/s")
+}
+
 // Area formats square metres: m² below a hectare and hectares above it, or
 // ft² below an acre and acres above it.
 func (u Units) Area(m2 float64) string {

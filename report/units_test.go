@@ -36,6 +36,9 @@ func TestUnits(t *testing.T) {
 		{Imperial.Distance(1609.344), "1.00 mi"},
 		{Imperial.Distance(1600), "5,249 ft"},
 		{Imperial.Distance(inf), "not known"},
+		{Metric.Speed(8), "8.0 m/s"},
+		{Imperial.Speed(0.44704), "1.0 mph"}, // 1609.344 m in 3600 s
+		{Imperial.Speed(6.7056), "15.0 mph"},
 		{Metric.Area(1240), "1,240 m²"},
 		{Metric.Area(9999), "9,999 m²"},
 		{Metric.Area(10_000), "1.00 ha"},

@@ -11,12 +11,9 @@ import (
 	"strings"
 	"time"
 
-	"github.com/paulmach/orb"
 	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/pflag"
 
-	"selvage/boundary"
-	"selvage/boundary/finding"
 	"selvage/coverage"
 	"selvage/coverage/photo"
 	"selvage/report"
@@ -42,8 +39,7 @@ says that coverage falls short or that a finding needs an answer.`,
 
 // auditFlags are the values of the flags.
 type auditFlags struct {
-	job, area   string
-	client      *clientFlags
+	area        *areaFlags
 	ground      length
 	height      length
 	camera      camera
@@ -59,9 +55,7 @@ type auditFlags struct {
 
 func defineAudit(flags *pflag.FlagSet) action {
 	f := &auditFlags{ground: anyLength(), minZone: area{1}, reflyBuffer: zeroOrMore(20)}
-	flags.StringVar(&f.job, "job", "", "job record, a `file` that prepare wrote")
-	flags.StringVar(&f.area, "area", "", "boundary `file`, where there is no job record")
-	f.client = defineClient(flags)
+	f.area = defineArea(flags)
 	flags.Var(&f.ground, "ground", "altitude of the ground, in the photos' own measure, as in 132m")
 	flags.Var(&f.height, "height", "height flown above ground, as in 80m or 260ft")
 	flags.Var(&f.camera, "camera", "camera, where the photos do not say, as in 13.2x8.8mm,8.8mm,5472x3648")
@@ -77,13 +71,10 @@ func defineAudit(flags *pflag.FlagSet) action {
 }
 
 func (f *auditFlags) run(t terminal, args []string) (int, error) {
+	if err := f.area.check("audit"); err != nil {
+		return 0, err
+	}
 	switch {
-	case f.job == "" && f.area == "":
-		return 0, misuse("audit", "audit needs an area, as in --job job/client.job.geojson or --area client.kml")
-	case f.job != "" && f.area != "":
-		return 0, misuse("audit", "give --job or --area, not both")
-	case f.job != "" && len(f.client.given()) > 0:
-		return 0, misuse("audit", "--"+f.client.given()[0]+" says how to read a boundary file; it goes with --area")
 	case len(args) == 0:
 		return 0, misuse("audit", "audit needs photos: folders, files or a positions table")
 	case f.minViews < 1 || f.minViews > 1000:
@@ -94,7 +85,7 @@ func (f *auditFlags) run(t terminal, args []string) (int, error) {
 		return 0, err
 	}
 	status := statusOf(note.Audit.Findings)
-	if f.area != "" {
+	if f.area.file != "" {
 		status = max(status, statusOf(note.Findings))
 	}
 	if !note.Captured() {
@@ -112,19 +103,9 @@ func (f *auditFlags) run(t terminal, args []string) (int, error) {
 	return status, nil
 }
 
-// ground is what an audit is made of.
-type ground struct {
-	name         string
-	areas        []boundary.Area
-	site, flight orb.MultiPolygon
-	findings     []finding.Finding
-	inputs       []report.Input
-	parameters   []report.Parameter
-}
-
 // audit reads everything, measures, and writes the note.
 func (f *auditFlags) audit(t terminal, args []string) (*report.Note, error) {
-	area := f.job + f.area
+	area := f.area.path()
 	if f.out.folder == "" {
 		f.out.folder = filepath.Dir(area)
 	}
@@ -136,7 +117,7 @@ func (f *auditFlags) audit(t terminal, args []string) (*report.Note, error) {
 			return nil, err
 		}
 	}
-	g, err := f.readGround()
+	g, err := f.area.read(f.units.Units)
 	if err != nil {
 		return nil, err
 	}
@@ -173,7 +154,7 @@ func (f *auditFlags) audit(t terminal, args []string) (*report.Note, error) {
 		Tool: "Selvage", Version: version, Made: time.Now(),
 		Inputs: append(g.inputs, take.inputs...), Parameters: append(g.parameters, f.parameters(found)...),
 		Units: f.units.Units, Audit: audit,
-		SiteArea: g.site, FlightArea: g.flight, Findings: g.findings,
+		SiteArea: g.site, FlightArea: g.flight, KeepOut: g.keepOut, Findings: g.findings,
 	}
 	f.out.add("coverage note", noteName+".html", func(w io.Writer) error { return report.WriteHTML(w, *note) })
 	f.out.add("figures", noteName+".json", func(w io.Writer) error { return report.WriteJSON(w, *note) })
@@ -222,59 +203,6 @@ func passed(found *search) string {
 		return " (passed over: " + over + ")"
 	}
 	return ""
-}
-
-// readGround reads the areas from a job record or a boundary file.
-func (f *auditFlags) readGround() (*ground, error) {
-	if f.area != "" {
-		file, err := f.client.read(f.area)
-		if err != nil {
-			return nil, err
-		}
-		site, err := boundary.Mend(file, f.client.choices())
-		if err != nil {
-			return nil, noArea(file, site)
-		}
-		return &ground{
-			name: stem(file.Name), areas: site.Areas, site: site.Shape(), findings: site.Findings,
-			inputs:     []report.Input{{Role: "boundary", Name: file.Name, SHA256: file.SHA256}},
-			parameters: f.client.parameters(),
-		}, nil
-	}
-	data, err := readAtMost(f.job, boundary.DefaultLimits.Bytes)
-	if err != nil {
-		return nil, err
-	}
-	job, err := boundary.ReadJob(data)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", f.job, err)
-	}
-	return &ground{
-		name: stem(job.ClientFile), areas: job.Site, findings: job.Findings,
-		site:   boundary.Site{Areas: job.Site}.Shape(),
-		flight: boundary.Flight{Areas: job.Flight}.Shape(),
-		inputs: []report.Input{
-			{Role: "job record", Name: filepath.Base(f.job), SHA256: hash(data)},
-			{Role: "client's boundary, as the job record names it", Name: job.ClientFile, SHA256: job.ClientSHA256},
-		},
-		parameters: []report.Parameter{
-			{Name: "Buffer of the flight area", Value: fmt.Sprintf("%s, %s joins", f.units.Length(job.Buffer), job.Join)},
-		},
-	}, nil
-}
-
-// areaNames lists the names of a few areas; of many, the file's name does.
-func areaNames(areas []boundary.Area, file string) string {
-	var names []string
-	for _, a := range areas {
-		if a.Name != "" && !slices.Contains(names, a.Name) {
-			names = append(names, a.Name)
-		}
-	}
-	if few := 3; len(names) == 0 || len(names) > few {
-		return file
-	}
-	return strings.Join(names, ", ")
 }
 
 // parameters puts the settings into words.

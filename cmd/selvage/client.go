@@ -20,6 +20,7 @@ type clientFlags struct {
 	crs            string
 	closePath      bool
 	crossing, hole oneOf
+	together       oneOf
 	tolerate       percentage
 
 	flags *pflag.FlagSet
@@ -30,20 +31,20 @@ func defineClient(flags *pflag.FlagSet) *clientFlags {
 		flags:    flags,
 		crossing: oneOf{words: []string{string(boundary.Lobes), string(boundary.Uncross), string(boundary.Outer)}},
 		hole:     oneOf{words: []string{string(boundary.Clip), string(boundary.Drop)}},
+		together: oneOf{words: []string{string(boundary.Together), string(boundary.InnerHole)}},
 	}
 	flags.StringVar(&f.crs, "crs", "", "coordinate `system` of the boundary file's numbers, as in EPSG:32632 or \"UTM 32N\"")
 	flags.BoolVar(&f.closePath, "close-path", false, "take a path or a row of points as the outline of an area")
 	flags.Var(&f.crossing, "crossing", "what a line that crosses itself means: all that it goes around (lobes), its vertices in an order that does not cross (uncross), or all within its outermost line (outer)")
 	flags.Var(&f.hole, "hole", "what a hole that crosses the outline means: it ends there (clip), or it is a mistake (drop)")
+	flags.Var(&f.together, "overlaps", "what parts that overlap mean: both as drawn (union), or the one inside is a hole in the other (hole)")
 	flags.Var(&f.tolerate, "tolerate", "readings that differ by less of the area need no answer; 0.5% if not given")
 	return f
 }
 
 // given names those of the flags that were given.
 func (f *clientFlags) given() []string {
-	return slices.DeleteFunc([]string{"crs", "close-path", "crossing", "hole", "tolerate"}, func(name string) bool {
-		return !f.flags.Changed(name)
-	})
+	return givenOf(f.flags, "crs", "close-path", "crossing", "hole", "overlaps", "tolerate")
 }
 
 // choices are the answers given on the command line.
@@ -51,6 +52,7 @@ func (f *clientFlags) choices() boundary.Choices {
 	return boundary.Choices{
 		Crossing: boundary.Crossing(f.crossing.word),
 		Hole:     boundary.CrossingHole(f.hole.word),
+		Overlap:  boundary.Overlap(f.together.word),
 		Tolerate: f.tolerate.share,
 	}
 }
@@ -69,6 +71,7 @@ func (f *clientFlags) parameters() []report.Parameter {
 	}
 	add("Reading of a line that crosses itself, as given", f.crossing.word)
 	add("Reading of a hole that crosses the outline, as given", f.hole.word)
+	add("Reading of parts that overlap, as given", f.together.word)
 	add("Readings that need no answer differ by at most", f.tolerate.String())
 	return all
 }
@@ -92,17 +95,21 @@ func (f *expectedFlags) expected() boundary.Expected {
 	return boundary.Expected{Near: f.near.point, Area: f.area.squareMetres, MinWidth: f.width.metres}
 }
 
-// read reads a client's file, whose base name labels its findings.
 func (f *clientFlags) read(path string) (*boundary.File, error) {
+	return readBoundary(path, boundary.Options{CRS: f.crs, ClosePath: f.closePath})
+}
+
+// readBoundary reads a file, and what belongs to it, whose base name labels
+// its findings.
+func readBoundary(path string, o boundary.Options) (*boundary.File, error) {
 	data, err := readAtMost(path, boundary.DefaultLimits.Bytes)
 	if err != nil {
 		return nil, err
 	}
-	beside, err := readBeside(path)
-	if err != nil {
+	if o.Beside, err = readBeside(path); err != nil {
 		return nil, err
 	}
-	return boundary.Read(filepath.Base(path), data, boundary.Options{CRS: f.crs, ClosePath: f.closePath, Beside: beside})
+	return boundary.Read(filepath.Base(path), data, o)
 }
 
 // belonging are the files that a shapefile may have beside it.

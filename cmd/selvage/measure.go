@@ -28,7 +28,7 @@ var (
 	areaUnits   = []unit{{"m2", 1}, {"m²", 1}, {"ha", 10_000}, {"ac", 43_560 * foot * foot}, {"acres", 43_560 * foot * foot}}
 )
 
-var quantity = regexp.MustCompile(`^([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)) ?(\pL[\pL0-9²]*)?$`)
+var quantity = regexp.MustCompile(`^([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)) ?(\pL[\pL0-9²/]*)?$`)
 
 // parseQuantity reads a number with one of the units, without which it could
 // be metres or feet.

@@ -1,9 +1,11 @@
 package main
 
 import (
-	"encoding/json"
+	"cmp"
 	"fmt"
 	"io"
+	"maps"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -19,48 +21,66 @@ import (
 func prepareCommand() command {
 	return command{
 		name: "prepare", summary: "mend a boundary, extend it, and write the flight area",
-		arguments: "FILE --buffer LENGTH --out FOLDER [flags]",
+		arguments: "FILE --buffer LENGTH|auto --out FOLDER [flags]",
 		about: `Mends the client's boundary (the site area), extends it on the ground by the
-buffer (the flight area), proves that nothing of the site area was lost, and
-writes NAME-flight.kml for the flight controller and NAME.job.geojson, the job
-record from which the audit starts. The client's file is never written to.
-Exit status 1 says that a finding needs an answer; the files are written all
-the same.`,
+buffer (the flight area), takes keep-out areas away, simplifies it outwards to
+what a flight controller takes, and proves that nothing of the site area or its
+margin was lost. Writes NAME-flight.kml for the flight controller, which is read
+back and proved again, and NAME.job.geojson, the job record from which the audit
+starts. The client's file is never written to. Exit status 1 says that a finding
+needs an answer; the files are written all the same.`,
 		example: "selvage prepare client.kml --buffer 30m --out job\n" +
-			"selvage prepare client.kml --buffer 100ft --join mitre --crossing uncross --out job",
+			"selvage prepare client.kml --buffer 100ft --join mitre --crossing uncross --out job\n" +
+			"selvage prepare client.kml --buffer auto --sample IMG_0001.jpg --height 80m --overlap 75/70 --out job\n" +
+			"selvage prepare client.kml --buffer 30m --margin North:50m --margin-along road.kml:5m --keep-out pond.kml:10m --out job\n" +
+			"selvage prepare client.kml --buffer 30m --format kml,kmz --split --out job --sd E:\\",
 		define: definePrepare,
 	}
 }
 
+// prepareFlags are the values of the flags.
+type prepareFlags struct {
+	margin   *marginFlags
+	flight   *flightFlags
+	expected *expectedFlags
+	client   *clientFlags
+	machine  *bool
+	units    *unitsValue
+}
+
 func definePrepare(flags *pflag.FlagSet) action {
-	var buffer length
-	joins := join{plane.Round}
-	flags.Var(&buffer, "buffer", "how far to extend the site area, as in 30m or 100ft")
-	flags.Var(&joins, "join", "how the flight area turns the site's corners")
-	expected, client := defineExpected(flags), defineClient(flags)
-	out := outFlags(flags, "`folder` to write to")
-	machine := jsonFlag(flags)
-	units := unitsFlag(flags)
-	return func(t terminal, args []string) (int, error) {
-		switch {
-		case len(args) == 0:
-			return 0, misuse("prepare", "prepare needs a boundary file")
-		case len(args) > 1:
-			return 0, misuse("prepare", "prepare takes one boundary file at a time")
-		case !buffer.given:
-			return 0, misuse("prepare", "prepare needs a buffer, as in --buffer 30m or --buffer 100ft")
-		case out.folder == "":
-			return 0, misuse("prepare", "prepare needs a folder to write to, as in --out job")
-		}
-		p, err := prepare(args[0], client, expected.expected(), boundary.Margin{Buffer: buffer.metres, Join: joins.Join}, *out)
-		if err != nil {
-			return 0, err
-		}
-		if *machine {
-			return statusOf(p.findings()), writeMachine(t.out, p.message())
-		}
-		return statusOf(p.findings()), p.write(t, units.Units)
+	f := &prepareFlags{margin: defineMargin(flags), flight: defineFlight(flags)}
+	f.expected, f.client = defineExpected(flags), defineClient(flags)
+	f.machine = jsonFlag(flags)
+	f.units = unitsFlag(flags)
+	return f.run
+}
+
+func (f *prepareFlags) run(t terminal, args []string) (int, error) {
+	switch {
+	case len(args) == 0:
+		return 0, misuse("prepare", "prepare needs a boundary file")
+	case len(args) > 1:
+		return 0, misuse("prepare", "prepare takes one boundary file at a time")
+	case !f.margin.buffer.given:
+		return 0, misuse("prepare", "prepare needs a buffer, as in --buffer 30m or --buffer 100ft, or --buffer auto")
+	case f.flight.out.folder == "":
+		return 0, misuse("prepare", "prepare needs a folder to write to, as in --out job")
 	}
+	if err := f.margin.check(); err != nil {
+		return 0, misuse("prepare", err.Error())
+	}
+	p, err := f.prepare(args[0])
+	if err != nil {
+		return 0, err
+	}
+	for _, old := range p.earlier {
+		fmt.Fprintf(t.err, "selvage: %s is from an earlier run; it is no part of this flight area\n", oneLine(old))
+	}
+	if *f.machine {
+		return statusOf(p.findings()), writeMachine(t.out, p.message())
+	}
+	return statusOf(p.findings()), p.write(t, f.units.Units)
 }
 
 // join is a flag for plane.Join.
@@ -99,44 +119,111 @@ func outFlags(flags *pflag.FlagSet, usage string) *outputs {
 type prepared struct {
 	file    *boundary.File
 	choices boundary.Choices
-	margin  boundary.Margin
+	asked   asked
 	receipt boundary.Receipt
 	site    boundary.Site // of the receipt
 	flight  boundary.Flight
+	effect  boundary.Effect
 	files   []report.File
+	earlier []string // files of an earlier run that lie beside them
 }
 
 // prepare reads, mends, extends and writes.
-func prepare(path string, client *clientFlags, expected boundary.Expected, margin boundary.Margin, out outputs) (*prepared, error) {
+func (f *prepareFlags) prepare(path string) (*prepared, error) {
 	name := stem(path)
-	flightName, jobName := name+"-flight.kml", name+".job.geojson"
+	out, jobName := f.flight.out, name+".job.geojson"
+	formats, split := f.flight.formats.orUsual(), f.flight.split || f.margin.keepSeparate
 	out.inputs = []string{path}
-	for _, n := range []string{flightName, jobName} {
-		if err := out.check(n); err != nil {
-			return nil, err
-		}
+	if err := f.checkPlaces(name, jobName, formats, split); err != nil {
+		return nil, err
 	}
-	file, err := client.read(path)
+	asked, err := f.margin.read()
 	if err != nil {
 		return nil, err
 	}
-	p := &prepared{file: file, choices: client.choices(), margin: margin}
-	p.receipt = boundary.Vet(file, expected, p.choices)
+	out.inputs = append(out.inputs, asked.files...)
+	file, err := f.client.read(path)
+	if err != nil {
+		return nil, err
+	}
+	p := &prepared{file: file, choices: f.client.choices(), asked: asked}
+	p.receipt = boundary.Vet(file, f.expected.expected(), p.choices)
 	p.site = p.receipt.Site
 	if len(p.site.Areas) == 0 {
 		return nil, noArea(file, p.site)
 	}
-	if p.flight, err = boundary.Expand(p.site, margin); err != nil {
+	if err := asked.checkNames(p.site); err != nil {
+		return nil, err
+	}
+	if p.flight, err = boundary.Expand(p.site, asked.Margin); err != nil {
 		return nil, fmt.Errorf("%s: %w", file.Name, err)
 	}
-	out.add("flight area", flightName, func(w io.Writer) error {
-		return boundary.WriteKML(w, name+", flight area", p.flight.Areas)
+	slices.SortStableFunc(p.flight.Short, func(a, b boundary.ShortEdge) int {
+		return cmp.Or(a.Part-b.Part, a.Ring-b.Ring, cmp.Compare(a.From, b.From))
 	})
-	out.add("job record", jobName, func(w io.Writer) error {
-		return boundary.WriteJob(w, p.job())
-	})
+	if p.effect, err = boundary.EffectOf(p.site, asked.Margin, p.flight); err != nil {
+		return nil, fmt.Errorf("%s: %w", file.Name, err)
+	}
+	files, err := flightFiles(name, p.flight.Areas, split)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file.Name, err)
+	}
+	out.addFlight("flight area", files, formats, p.site, asked.Margin)
+	out.addProved("job record", jobName,
+		func(w io.Writer) error { return boundary.WriteJob(w, p.job()) },
+		func(data []byte) error {
+			_, err := boundary.ReadJob(data)
+			return err
+		})
 	p.files = out.files()
-	return p, out.commit()
+	return p, f.commit(p, name, files, formats)
+}
+
+// checkPlaces finds early what would keep files from being written.
+func (f *prepareFlags) checkPlaces(name, jobName string, formats []string, split bool) error {
+	out, card := f.flight.out, f.flight.card
+	var names []string
+	if !split {
+		for _, format := range formats {
+			names = append(names, flightName(name)+"."+format)
+		}
+	}
+	for _, n := range append(names, jobName) {
+		if err := out.check(n); err != nil {
+			return err
+		}
+	}
+	if card == "" {
+		return nil
+	}
+	if info, err := os.Stat(card); err != nil {
+		return fmt.Errorf("the card's folder %s cannot be used: %w", card, plain(err))
+	} else if !info.IsDir() {
+		return fmt.Errorf("%s is a file, not a card's folder", card)
+	}
+	return differ(out.folder, card)
+}
+
+// commit writes the files, those on the card first: should it be full or gone,
+// then nothing is written.
+func (f *prepareFlags) commit(p *prepared, name string, files []flightFile, formats []string) error {
+	out := f.flight.out
+	for _, planned := range out.planned {
+		if err := out.check(planned.name); err != nil {
+			return err
+		}
+	}
+	p.earlier = out.earlier(name)
+	if f.flight.card != "" {
+		card := &outputs{folder: f.flight.card, flag: "--sd", replace: out.replace, inputs: out.inputs}
+		card.addFlight("on the card", files, formats, p.site, p.asked.Margin)
+		p.earlier = append(p.earlier, card.earlier(name)...)
+		p.files = append(p.files, card.files()...)
+		if err := card.commitToCard(freeSpace); err != nil {
+			return err
+		}
+	}
+	return out.commit()
 }
 
 // noArea is boundary.ErrNoArea with what stood in the way.
@@ -159,15 +246,38 @@ func stem(path string) string {
 }
 
 func (p *prepared) findings() []finding.Finding {
-	return append(append([]finding.Finding{}, p.receipt.Findings...), p.flight.Findings...)
+	return slices.Concat(p.receipt.Findings, p.asked.findings, p.flight.Findings, p.tooMany())
 }
 
-// otherFindings are those that are not listed as mends already, the gravest first.
+// tooMany tells of a shrunk area with more vertices than were asked for:
+// outwards is the wrong way to simplify it.
+func (p *prepared) tooMany() []finding.Finding {
+	most, worst := p.asked.MaxVertices, 0
+	for _, a := range p.flight.Areas {
+		n := 0
+		for _, polygon := range a.Shape {
+			for _, ring := range polygon {
+				n += len(ring) - 1
+			}
+		}
+		worst = max(worst, n)
+	}
+	if p.asked.Buffer > 0 || most == 0 || worst <= most {
+		return nil
+	}
+	return []finding.Finding{{
+		Code: finding.ManyVertices, Severity: finding.NeedsAnswer, Amount: float64(worst), Unit: "vertices",
+		Text: fmt.Sprintf("A polygon of the flight area has %d vertices, more than the %d asked: an area that is shrunk is not simplified.", worst, most),
+	}}
+}
+
+// otherFindings are those that are not told elsewhere already, as mends or as
+// stretches of the edge, the gravest first.
 func (p *prepared) otherFindings() []finding.Finding {
 	all := slices.DeleteFunc(p.findings(), func(f finding.Finding) bool {
-		return f.Severity == finding.Mended && slices.ContainsFunc(p.site.Mends, func(m boundary.Mended) bool {
+		return f.Code == finding.MarginLost || f.Severity == finding.Mended && slices.ContainsFunc(p.site.Mends, func(m boundary.Mended) bool {
 			a, b := f.Place, m.Place
-			return f.Code == m.Code && a.Feature == b.Feature && a.Part == b.Part && a.Ring == b.Ring
+			return f.Code == m.Code && cmp.Or(a.File, b.File) == b.File && a.Feature == b.Feature && a.Part == b.Part && a.Ring == b.Ring
 		})
 	})
 	slices.SortStableFunc(all, func(a, b finding.Finding) int { return grave(b) - grave(a) })
@@ -179,77 +289,22 @@ func grave(f finding.Finding) int {
 }
 
 func (p *prepared) job() boundary.Job {
-	return boundary.Job{
+	m := p.asked.Margin
+	job := boundary.Job{
 		ToolVersion: version,
 		ClientFile:  p.file.Name, ClientSHA256: p.file.SHA256,
-		Buffer: p.margin.Buffer, Join: joinName(p.margin.Join), MitreLimit: p.margin.MitreLimit,
-		ClientArea: p.site.AreaBefore, SiteArea: p.site.Area, FlightArea: p.flight.Area,
+		Buffer: m.Buffer, Join: joinName(m.Join), MitreLimit: m.MitreLimit,
+		MaxVertices: m.MaxVertices,
+		ClientArea:  p.site.AreaBefore, SiteArea: p.site.Area, FlightArea: p.flight.Area,
 		MinDistance: p.flight.MinDistance,
-		Client:      p.file.Parts, Site: p.site.Areas, Flight: p.flight.Areas,
+		Client:      p.file.Parts, Site: p.site.Areas, Flight: p.flight.Areas, KeepOut: m.KeepOut,
 		Findings: p.findings(), Mends: p.site.Mends,
 	}
-}
-
-func (p *prepared) write(t terminal, u report.Units) error {
-	fmt.Fprintf(t.out, "%s\n\n", t.style.Bold("Prepared "+oneLine(p.file.Name)))
-	err := report.WriteColumns(t.out, [][]string{
-		{"Client area", u.AreaBoth(p.site.AreaBefore), "as drawn"},
-		{"Site area", u.AreaBoth(p.site.Area), "mended"},
-		{"Flight area", u.AreaBoth(p.flight.Area), fmt.Sprintf("extended by %s, %s joins, %s",
-			u.Length(p.margin.Buffer), joinName(p.margin.Join), report.Count(p.flight.Vertices, "vertex", "vertices"))},
-	})
-	if err != nil {
-		return err
+	for _, name := range slices.Sorted(maps.Keys(m.ByName)) {
+		job.Margins = append(job.Margins, boundary.OwnMargin{Part: name, Buffer: m.ByName[name]})
 	}
-	writeMends(t, p.site, true, u)
-	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Proof"))
-	proof := fmt.Sprintf("The flight area is valid and contains the whole site area; its edge keeps at least %.2f m from the site area's, %g m were asked.",
-		p.flight.MinDistance, p.margin.Buffer)
-	if u == report.Imperial {
-		proof = fmt.Sprintf("The flight area is valid and contains the whole site area; its edge keeps at least %.2f ft from the site area's, %.4g ft were asked.",
-			p.flight.MinDistance/foot, p.margin.Buffer/foot)
+	for _, along := range m.Along {
+		job.Margins = append(job.Margins, boundary.OwnMargin{Along: along.Name, Within: along.Near, Buffer: along.Buffer})
 	}
-	for _, line := range report.Wrap(proof, 76) {
-		fmt.Fprintf(t.out, "  %s\n", t.style.Good(line))
-	}
-	if err := writeFindings(t, "Findings", p.otherFindings()); err != nil {
-		return err
-	}
-	writeQuestions(t, p.site.Questions, p.choices, u)
-	if statusOf(p.findings()) == needsAnswer {
-		fmt.Fprintln(t.out, "The files are written as described above; have the answer before they are flown.")
-	}
-	return writeFiles(t, p.files)
-}
-
-func writeFiles(t terminal, files []report.File) error {
-	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Files"))
-	var rows [][]string
-	for _, f := range files {
-		rows = append(rows, []string{f.Role, oneLine(f.Path)})
-	}
-	return report.WriteColumns(t.out, rows)
-}
-
-type preparedMessage struct {
-	ClientArea  json.Number       `json:"client_area_m2"`
-	SiteArea    json.Number       `json:"site_area_m2"`
-	FlightArea  json.Number       `json:"flight_area_m2"`
-	Buffer      json.Number       `json:"buffer_m"`
-	MinDistance json.Number       `json:"min_distance_m"`
-	Vertices    int               `json:"vertices"`
-	Findings    []finding.Finding `json:"findings"`
-	Questions   []questionMessage `json:"questions"`
-	Mends       []boundary.Mended `json:"mends"`
-	Files       []report.File     `json:"files"`
-}
-
-func (p *prepared) message() preparedMessage {
-	return preparedMessage{
-		ClientArea: decimal(p.site.AreaBefore, 2), SiteArea: decimal(p.site.Area, 2), FlightArea: decimal(p.flight.Area, 2),
-		Buffer: decimal(p.margin.Buffer, 4), MinDistance: decimal(p.flight.MinDistance, 4),
-		Vertices: p.flight.Vertices,
-		Findings: p.findings(), Questions: questionsJSON(p.site.Questions),
-		Mends: append([]boundary.Mended{}, p.site.Mends...), Files: p.files,
-	}
+	return job
 }

@@ -18,8 +18,11 @@ const textWidth = 80
 
 // answerFlag is the flag that answers a question, and whether it did.
 func answerFlag(q boundary.Question, c boundary.Choices) (flag string, answered bool) {
-	if q.Code == finding.HoleCrosses {
+	switch q.Code {
+	case finding.HoleCrosses:
 		return "--hole", c.Hole != ""
+	case finding.PartsOverlap:
+		return "--overlaps", c.Overlap != ""
 	}
 	return "--crossing", c.Crossing != ""
 }
@@ -45,7 +48,11 @@ func writeQuestions(t terminal, questions []boundary.Question, choices boundary.
 			case c.Used:
 				used = t.style.Warn("used unless answered")
 			}
-			fmt.Fprintln(t.out, strings.TrimRight(fmt.Sprintf("    %-20s %-12s %s", flag+" "+c.Choice, u.Area(c.Area), used), " "))
+			choice := flag + " " + c.Choice
+			if c.Choice == "first" || c.Choice == "second" {
+				choice = "by a new file only"
+			}
+			fmt.Fprintln(t.out, strings.TrimRight(fmt.Sprintf("    %-20s %-12s %s", choice, u.Area(c.Area), used), " "))
 			writeIndented(t, "      ", oneLine(c.Text))
 		}
 	}

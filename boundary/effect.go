@@ -1,0 +1,68 @@
+package boundary
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/plane"
+)
+
+// Effect is what the lines and keep-out areas of a Margin do to a site. One
+// that does nothing lies elsewhere than was thought.
+type Effect struct {
+	Along   []float64 // metres of the site's edge that have the buffer of each Margin.Along
+	Reached []bool    // whether each Margin.KeepOut is within a buffer of the site
+	Unflown float64   // m² of the site that lie in keep-out areas
+}
+
+// EffectOf works out what the margin that gave a flight area has done. It is
+// an error if the site is wider than 200 km, or if the flight area leaves out
+// ground of it that no keep-out area takes.
+func EffectOf(s Site, m Margin, f Flight) (Effect, error) {
+	effect := Effect{Along: make([]float64, len(m.Along)), Reached: make([]bool, len(m.KeepOut))}
+	if len(m.Along)+len(m.KeepOut) == 0 {
+		return effect, nil
+	}
+	shape := s.Shape()
+	frame, err := plane.FrameFor(shape)
+	if err != nil {
+		return Effect{}, err
+	}
+	e := expander{site: s, margin: m, frame: frame}
+	widest := m.Buffer
+	for _, a := range s.Areas {
+		widest = max(widest, e.buffer(a))
+		if len(m.Along) == 0 {
+			continue
+		}
+		for i, set := range e.stretches(frame.ToMetres(a.Shape, deviation), e.buffer(a))[:len(m.Along)] {
+			for _, line := range set.lines {
+				effect.Along[i] += lineLength(line)
+			}
+		}
+	}
+	for _, along := range m.Along {
+		widest = max(widest, along.Buffer)
+	}
+	ground := frame.ToMetres(shape, deviation)
+	for i, k := range m.KeepOut {
+		zone := frame.ToMetres(plane.Unwrap(k.Shape), deviation)
+		effect.Reached[i] = plane.LeastDistance(ground, zone) < widest+k.Margin || holdsAny(ground, zone) || holdsAny(zone, ground)
+	}
+	if m.Buffer > 0 {
+		flight := f.Shape()
+		grid := plane.DegreeGrid(shape.Bound().Union(flight.Bound()), decimals)
+		effect.Unflown = plane.GeodesicArea(plane.Difference(grid, shape, flight))
+	}
+	if effect.Unflown > 0 && !slices.Contains(effect.Reached, true) {
+		return effect, fmt.Errorf("the flight area leaves out %s of the site area", squareMetres(effect.Unflown))
+	}
+	return effect, nil
+}
+
+// holdsAny reports whether a first vertex of b's polygons lies in a.
+func holdsAny(a, b orb.MultiPolygon) bool {
+	return slices.ContainsFunc(b, func(p orb.Polygon) bool { return plane.Contains(a, p[0][0]) })
+}

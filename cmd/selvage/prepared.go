@@ -1,0 +1,324 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary"
+	"selvage/boundary/finding"
+	"selvage/boundary/plane"
+	"selvage/coverage"
+	"selvage/report"
+)
+
+// mostListed is how many rows of a list are shown; --json has all of them.
+const mostListed = 20
+
+func (p *prepared) write(t terminal, u report.Units) error {
+	fmt.Fprintf(t.out, "%s\n\n", t.style.Bold("Prepared "+oneLine(p.file.Name)))
+	err := report.WriteColumns(t.out, [][]string{
+		{"Client area", u.AreaBoth(p.site.AreaBefore), "as drawn"},
+		{"Site area", u.AreaBoth(p.site.Area), "mended"},
+		{"Flight area", u.AreaBoth(p.flight.Area), p.extended(u)},
+	})
+	if err != nil {
+		return err
+	}
+	if err := p.asked.derived.write(t, u); err != nil {
+		return err
+	}
+	if err := p.writeMargins(t, u); err != nil {
+		return err
+	}
+	writeMends(t, p.site, true, u)
+	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Proof"))
+	for _, line := range report.Wrap(p.proof(u), textWidth-4) {
+		fmt.Fprintf(t.out, "  %s\n", t.style.Good(line))
+	}
+	if err := p.writeShort(t, u); err != nil {
+		return err
+	}
+	if err := writeFindings(t, "Findings", p.otherFindings()); err != nil {
+		return err
+	}
+	writeQuestions(t, p.site.Questions, p.choices, u)
+	if statusOf(p.findings()) == needsAnswer {
+		fmt.Fprintln(t.out, "The files are written as described above; have the answer before they are flown.")
+	}
+	return writeFiles(t, p.files)
+}
+
+// extended says in a few words what became of the site area.
+func (p *prepared) extended(u report.Units) string {
+	m := p.asked.Margin
+	words := "extended by " + u.Length(m.Buffer)
+	if m.Buffer < 0 {
+		words = "shrunk by " + u.Length(-m.Buffer)
+	}
+	words += fmt.Sprintf(", %s joins, %s", joinName(m.Join), report.Count(p.flight.Vertices, "vertex", "vertices"))
+	if n := len(p.flight.Areas); n > 1 {
+		words += " in " + report.Number(n) + " polygons"
+	}
+	return words
+}
+
+// write tells where a buffer comes from; nothing when it was given.
+func (d *derived) write(t terminal, u report.Units) error {
+	if d == nil {
+		return nil
+	}
+	r := d.result
+	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Where the buffer comes from"))
+	rows := append(layoutRows(d.setup, r.Layout, u),
+		[]string{"Views of the edge", fmt.Sprintf("%s or more, from %s with %s each", report.Number(r.Views),
+			report.Count(r.Lines, "line", "lines"), report.Count(r.LinePhotos, "photo", "photos"))},
+		[]string{"Photos must reach", u.Length(r.Along) + " past the edge along the course, " + u.Length(r.Across) + " across"},
+		[]string{"Buffer", u.Length(r.Buffer)},
+	)
+	if err := report.WriteColumns(t.out, rows); err != nil {
+		return err
+	}
+	for _, text := range d.reasons(u) {
+		writeIndented(t, "  ", text)
+	}
+	return nil
+}
+
+// reasons puts the formula into words.
+func (d *derived) reasons(u report.Units) []string {
+	r := d.result
+	const buffer = "buffer = √(along² + across²), rounded up to a whole metre, so that it holds for any course, on slanting edges and at corners."
+	reasons := []string{fmt.Sprintf("Formula: along = %d × air base ÷ 2, across = %d × line spacing ÷ 2, %s", r.LinePhotos, r.Lines, buffer)}
+	if r.Reach == r.Full {
+		reasons[0] = "Formula: along = footprint's length ÷ 2, across = its width ÷ 2, " + buffer
+	} else {
+		reasons = append(reasons, fmt.Sprintf("To be seen as often as ground inside, the edge takes %s along, %s across; %s used.",
+			u.Length(r.Full.Along), u.Length(r.Full.Across), u.Length(r.Full.Buffer)))
+	}
+	return append(reasons, "This holds wherever the lines and photos fall, over level ground, for photos that look straight down. Nothing is added for hills, wind or tilt.")
+}
+
+// writeMargins lists margins that are not the same everywhere.
+func (p *prepared) writeMargins(t terminal, u report.Units) error {
+	m := p.asked.Margin
+	rows := [][]string{}
+	for _, own := range p.job().Margins {
+		row := []string{u.Length(own.Buffer), "of " + oneLine(own.Part)}
+		if own.Along != "" {
+			length := p.effect.Along[len(rows)-len(m.ByName)]
+			row[1] = fmt.Sprintf("along %s: %s of the edge within %s of it", oneLine(own.Along), u.Length(length), u.Length(own.Within))
+			if length == 0 {
+				row[1] = t.style.Warn(fmt.Sprintf("along %s: no edge lies within %s of it", oneLine(own.Along), u.Length(own.Within)))
+			}
+		}
+		rows = append(rows, row)
+	}
+	if len(rows) > 0 {
+		rows = append(rows, []string{u.Length(m.Buffer), "everywhere else"})
+	}
+	for i, k := range m.KeepOut {
+		row := []string{u.Length(k.Margin), "about the keep-out areas of " + oneLine(k.Name)}
+		if !p.effect.Reached[i] {
+			row[1] += t.style.Warn(": none is within reach of the site area")
+		}
+		rows = append(rows, row)
+	}
+	if len(rows) == 0 {
+		return nil
+	}
+	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Margins"))
+	return report.WriteColumns(t.out, rows)
+}
+
+// proof says what was proved.
+func (p *prepared) proof(u report.Units) string {
+	m := p.asked.Margin
+	asked := math.Abs(m.Buffer)
+	keeps := fmt.Sprintf("its edge keeps at least %.2f m from the site area's, %g m were asked", p.flight.MinDistance, asked)
+	if u == report.Imperial {
+		keeps = fmt.Sprintf("its edge keeps at least %.2f ft from the site area's, %.4g ft were asked", p.flight.MinDistance/foot, asked/foot)
+	}
+	const written = " The files were read back and hold the same."
+	switch {
+	case m.Buffer < 0:
+		return "The flight area is valid and lies within the site area; " + keeps + "." + written
+	case len(p.flight.Short) > 0:
+		text := fmt.Sprintf("The flight area is valid, and all of the site area's edge has its margin, to 1 cm, but for the %s listed below.",
+			report.Count(len(p.flight.Short), "stretch", "stretches"))
+		return text + p.unflown(u) + written
+	case len(m.ByName)+len(m.Along)+len(m.KeepOut) > 0:
+		return "The flight area is valid, and all of the site area's edge has its margin, to 1 cm." + p.unflown(u) + written
+	}
+	return "The flight area is valid and contains the whole site area; " + keeps + "." + written
+}
+
+// unflown says how much of the site area keep-out areas take.
+func (p *prepared) unflown(u report.Units) string {
+	if p.effect.Unflown >= leastShift {
+		return fmt.Sprintf(" It contains the site area but for %s that lie in keep-out areas.", u.Area(p.effect.Unflown))
+	}
+	return " It contains the whole site area."
+}
+
+// writeShort lists the stretches of the edge that keep-out areas take their margin.
+func (p *prepared) writeShort(t terminal, u report.Units) error {
+	short := p.flight.Short
+	if len(short) == 0 {
+		return nil
+	}
+	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Edge without its whole margin"))
+	rows := [][]string{{"ring", "from", "to", "length", "", "begins at"}}
+	for _, s := range short[:min(len(short), mostListed)] {
+		ring := "outline"
+		if s.Ring > 1 {
+			ring = "hole " + report.Number(s.Ring-1)
+		}
+		if len(p.site.Areas) > 1 {
+			ring = "part " + report.Number(s.Part) + ", " + ring
+		}
+		lost := "has less than its margin"
+		if s.Lost {
+			lost = t.style.Warn("cannot be captured")
+		}
+		rows = append(rows, []string{ring, u.Chainage(s.From), u.Chainage(s.To), u.Length(s.To - s.From), lost, report.Position(s.Path[0])})
+	}
+	if err := report.WriteColumns(t.out, rows); err != nil {
+		return err
+	}
+	if more := len(short) - mostListed; more > 0 {
+		fmt.Fprintf(t.out, "  … and %s more; --json lists all\n", report.Number(more))
+	}
+	return nil
+}
+
+func writeFiles(t terminal, files []report.File) error {
+	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Files"))
+	var rows [][]string
+	for _, f := range files {
+		rows = append(rows, []string{f.Role, oneLine(f.Path)})
+	}
+	return report.WriteColumns(t.out, rows)
+}
+
+type preparedMessage struct {
+	ClientArea  json.Number       `json:"client_area_m2"`
+	SiteArea    json.Number       `json:"site_area_m2"`
+	FlightArea  json.Number       `json:"flight_area_m2"`
+	Buffer      json.Number       `json:"buffer_m"`
+	Derived     *derivedMessage   `json:"derived,omitempty"`
+	Margins     []marginMessage   `json:"margins"`
+	KeepOut     []keepOutMessage  `json:"keep_out"`
+	MinDistance json.Number       `json:"min_distance_m"`
+	Short       []shortMessage    `json:"short_edges"`
+	Unflown     json.Number       `json:"unflown_m2"`
+	Simplified  json.Number       `json:"simplified_m2"`
+	Vertices    int               `json:"vertices"`
+	Findings    []finding.Finding `json:"findings"`
+	Questions   []questionMessage `json:"questions"`
+	Mends       []boundary.Mended `json:"mends"`
+	Files       []report.File     `json:"files"`
+}
+
+type marginMessage struct {
+	Part   string      `json:"part,omitempty"`
+	Along  string      `json:"along,omitempty"`
+	Within json.Number `json:"within_m,omitempty"`
+	Edge   json.Number `json:"edge_m,omitempty"` // how much of the edge has it
+	Buffer json.Number `json:"buffer_m"`
+}
+
+type keepOutMessage struct {
+	Name    string      `json:"name"`
+	Margin  json.Number `json:"margin_m"`
+	Reached bool        `json:"within_reach"`
+}
+
+type shortMessage struct {
+	Part int         `json:"part"`
+	Ring int         `json:"ring"`
+	From json.Number `json:"from_m"`
+	To   json.Number `json:"to_m"`
+	Lost bool        `json:"lost"`
+	Lon  json.Number `json:"lon"` // of its beginning
+	Lat  json.Number `json:"lat"`
+}
+
+type derivedMessage struct {
+	layoutMessage
+	Views      int         `json:"views"`
+	Lines      int         `json:"lines"`
+	LinePhotos int         `json:"line_photos"`
+	Along      json.Number `json:"along_m"`
+	Across     json.Number `json:"across_m"`
+	Buffer     json.Number `json:"buffer_m"`
+	FullAlong  json.Number `json:"full_along_m"` // to be seen as often as ground inside
+	FullAcross json.Number `json:"full_across_m"`
+	FullBuffer json.Number `json:"full_buffer_m"`
+}
+
+// layoutMessage is the figures that camera, height and overlaps make.
+type layoutMessage struct {
+	SensorWidth     json.Number `json:"sensor_width_mm"`
+	SensorHeight    json.Number `json:"sensor_height_mm"`
+	FocalLength     json.Number `json:"focal_length_mm"`
+	Columns         int         `json:"columns"`
+	Rows            int         `json:"rows"`
+	Height          json.Number `json:"height_m"`
+	GSD             json.Number `json:"gsd_mm"`
+	Forward         json.Number `json:"forward_overlap"`
+	Side            json.Number `json:"side_overlap"`
+	FootprintAlong  json.Number `json:"footprint_along_m"`
+	FootprintAcross json.Number `json:"footprint_across_m"`
+	AirBase         json.Number `json:"air_base_m"`
+	LineSpacing     json.Number `json:"line_spacing_m"`
+}
+
+func layoutJSON(s setup, l coverage.Layout) layoutMessage {
+	c := s.Camera
+	return layoutMessage{
+		decimal(c.SensorWidth, 3), decimal(c.SensorHeight, 3), decimal(c.FocalLength, 3), c.Columns, c.Rows,
+		decimal(l.Height, 3), decimal(l.GSD*1000, 3), decimal(s.Forward, 4), decimal(s.Side, 4),
+		decimal(l.FootprintAlong, 3), decimal(l.FootprintAcross, 3), decimal(l.AirBase, 3), decimal(l.LineSpacing, 3),
+	}
+}
+
+func (d *derived) message() *derivedMessage {
+	if d == nil {
+		return nil
+	}
+	r := d.result
+	return &derivedMessage{
+		layoutJSON(d.setup, r.Layout), r.Views, r.Lines, r.LinePhotos,
+		decimal(r.Along, 3), decimal(r.Across, 3), decimal(r.Buffer, 3),
+		decimal(r.Full.Along, 3), decimal(r.Full.Across, 3), decimal(r.Full.Buffer, 3),
+	}
+}
+
+func (p *prepared) message() preparedMessage {
+	m := preparedMessage{
+		ClientArea: decimal(p.site.AreaBefore, 2), SiteArea: decimal(p.site.Area, 2), FlightArea: decimal(p.flight.Area, 2),
+		Buffer: decimal(p.asked.Buffer, 4), Derived: p.asked.derived.message(), MinDistance: decimal(p.flight.MinDistance, 4),
+		Margins: []marginMessage{}, KeepOut: []keepOutMessage{}, Short: []shortMessage{},
+		Unflown: decimal(p.effect.Unflown, 2), Simplified: decimal(p.flight.Simplified, 2), Vertices: p.flight.Vertices,
+		Findings: append([]finding.Finding{}, p.findings()...), Questions: questionsJSON(p.site.Questions),
+		Mends: append([]boundary.Mended{}, p.site.Mends...), Files: p.files,
+	}
+	for _, own := range p.job().Margins {
+		one := marginMessage{Part: own.Part, Along: own.Along, Buffer: decimal(own.Buffer, 4)}
+		if own.Along != "" {
+			one.Within, one.Edge = decimal(own.Within, 4), decimal(p.effect.Along[len(m.Margins)-len(p.asked.ByName)], 3)
+		}
+		m.Margins = append(m.Margins, one)
+	}
+	for i, k := range p.asked.KeepOut {
+		m.KeepOut = append(m.KeepOut, keepOutMessage{k.Name, decimal(k.Margin, 4), p.effect.Reached[i]})
+	}
+	for _, s := range p.flight.Short {
+		at := degrees(orb.Point(plane.WrapPoint(s.Path[0])))
+		m.Short = append(m.Short, shortMessage{s.Part, s.Ring, decimal(s.From, 3), decimal(s.To, 3), s.Lost, at[0], at[1]})
+	}
+	return m
+}
