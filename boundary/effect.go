@@ -34,12 +34,13 @@ func EffectOf(s Site, m Margin, f Flight) (Effect, error) {
 	widest := m.Buffer
 	for _, a := range s.Areas {
 		widest = max(widest, e.buffer(a))
-		if len(m.Along) == 0 {
-			continue
-		}
-		for i, set := range e.stretches(frame.ToMetres(a.Shape, deviation), e.buffer(a))[:len(m.Along)] {
-			for _, line := range set.lines {
-				effect.Along[i] += lineLength(line)
+		for _, polygon := range frame.ToMetres(a.Shape, deviation) {
+			for _, ring := range polygon {
+				for _, s := range e.stretches(orb.LineString(ring), e.buffer(a)) {
+					if s.along >= 0 {
+						effect.Along[s.along] += s.To - s.From
+					}
+				}
 			}
 		}
 	}

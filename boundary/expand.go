@@ -3,6 +3,7 @@ package boundary
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -181,7 +182,9 @@ type expander struct {
 	site    Site
 	margin  Margin
 	frame   plane.Frame
-	keepOut orb.MultiPolygon // ground
+	keepOut orb.MultiPolygon             // ground
+	reach   map[float64]orb.MultiPolygon // by buffer: ground to which keep-out areas can take it
+	near    []orb.MultiPolygon           // ground near the lines of each Margin.Along, once it was asked for
 }
 
 func (e *expander) style() plane.Style {
@@ -240,8 +243,16 @@ func (e *expander) grow() []orb.MultiPolygon {
 			continue
 		}
 		pieces := []orb.MultiPolygon{ground}
-		for _, s := range e.stretches(ground, buffer) {
-			pieces = append(pieces, plane.OffsetLines(s.lines, s.buffer+slack, e.style()))
+		lines := map[float64][]orb.LineString{}
+		for _, polygon := range ground {
+			for _, ring := range polygon {
+				for _, s := range e.stretches(orb.LineString(ring), buffer) {
+					lines[s.buffer] = append(lines[s.buffer], plane.Piece(orb.LineString(ring), s.Interval))
+				}
+			}
+		}
+		for _, buffer := range slices.Sorted(maps.Keys(lines)) {
+			pieces = append(pieces, plane.OffsetLines(lines[buffer], buffer+slack, e.style()))
 		}
 		all = append(all, unionGround(pieces))
 	}
@@ -251,47 +262,51 @@ func (e *expander) grow() []orb.MultiPolygon {
 	return []orb.MultiPolygon{unionGround(all)}
 }
 
-// stretchSet is pieces of an area's boundary that have one buffer.
-type stretchSet struct {
-	lines  []orb.LineString
+// stretch is a piece of a ring, by chainage, and the buffer that it has.
+type stretch struct {
+	plane.Interval
 	buffer float64
+	along  int // which of Margin.Along gives the buffer, -1 for none
 }
 
-// stretches divides an area's boundary by the lines that it lies along. Where
-// several are near, the first counts.
-func (e *expander) stretches(ground orb.MultiPolygon, buffer float64) []stretchSet {
-	sets := make([]stretchSet, len(e.margin.Along)+1)
-	rest := &sets[len(e.margin.Along)]
-	rest.buffer = buffer
-	for _, polygon := range ground {
-		for _, ring := range polygon {
-			rest.lines = append(rest.lines, orb.LineString(ring))
+// stretches divides a ring by the lines that it lies along. Where several are
+// near, the first counts.
+func (e *expander) stretches(ring orb.LineString, buffer float64) []stretch {
+	var all []stretch
+	rest := []plane.Interval{{From: 0, To: lineLength(ring)}}
+	for i, near := range e.nearLines() {
+		inside := plane.Inside(ring, near)
+		var left []plane.Interval
+		for _, r := range rest {
+			for _, in := range overlaps(inside, r) {
+				all = append(all, stretch{in, e.margin.Along[i].Buffer, i})
+			}
+			left = append(left, overlaps(plane.Outside(inside, r.To), r)...)
+		}
+		rest = left
+	}
+	for _, r := range rest {
+		all = append(all, stretch{r, buffer, -1})
+	}
+	return all
+}
+
+// nearLines returns the ground near the lines of each Margin.Along.
+func (e *expander) nearLines() []orb.MultiPolygon {
+	if e.near == nil {
+		for _, along := range e.margin.Along {
+			var lines []orb.LineString
+			for _, line := range along.Lines {
+				var xy orb.LineString
+				for _, p := range line {
+					xy = append(xy, e.frame.Metres(p))
+				}
+				lines = append(lines, xy)
+			}
+			e.near = append(e.near, plane.OffsetLines(lines, along.Near, plane.Style{ArcTolerance: 0.1}))
 		}
 	}
-	for i, along := range e.margin.Along {
-		var lines []orb.LineString
-		for _, line := range along.Lines {
-			var xy orb.LineString
-			for _, p := range line {
-				xy = append(xy, e.frame.Metres(p))
-			}
-			lines = append(lines, xy)
-		}
-		near := plane.OffsetLines(lines, along.Near, plane.Style{ArcTolerance: 0.1})
-		sets[i].buffer = along.Buffer
-		var left []orb.LineString
-		for _, line := range rest.lines {
-			inside := plane.Inside(line, near)
-			for _, in := range inside {
-				sets[i].lines = append(sets[i].lines, plane.Piece(line, in))
-			}
-			for _, out := range plane.Outside(inside, lineLength(line)) {
-				left = append(left, plane.Piece(line, out))
-			}
-		}
-		rest.lines = left
-	}
-	return sets
+	return e.near
 }
 
 func lineLength(line orb.LineString) float64 {

@@ -200,3 +200,23 @@ func TestMarginFewVertices(t *testing.T) {
 		}
 	}
 }
+
+// A road's own margin is no fault of a keep-out area elsewhere.
+func TestMarginAlongAndKeepOut(t *testing.T) {
+	s := siteOf(t, field("Field", place, 0, 0, 300, 200))
+	l := localAt(place)
+	road := orb.LineString{l.degrees(orb.Point{-100, -4}), l.degrees(orb.Point{400, -4})}
+	zone := orb.MultiPolygon{{orb.Bound{Min: l.degrees(orb.Point{310, 80}), Max: l.degrees(orb.Point{360, 120})}.ToRing()}}
+	f := expand(t, s, Margin{Buffer: 30, Along: []Along{{Name: "road", Lines: []orb.LineString{road}, Near: 10, Buffer: 5}},
+		KeepOut: []KeepOut{{Name: "house", Shape: zone}}})
+	for _, e := range f.Short {
+		for _, p := range e.Path {
+			if xy := l.metres(p); xy[0] < 299 || xy[1] < 40 || xy[1] > 160 {
+				t.Errorf("the edge at %.0f m east, %.0f m north is said to be short", xy[0], xy[1])
+			}
+		}
+	}
+	if len(f.Short) != 1 {
+		t.Errorf("%d stretches are short, want the one beside the house", len(f.Short))
+	}
+}

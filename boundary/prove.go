@@ -76,55 +76,56 @@ func (e *expander) prove(f *Flight) (err error) {
 func (e *expander) proveStretches(f *Flight, flight orb.MultiPolygon) error {
 	ground := e.frame.ToMetres(flight, deviation/2)
 	f.MinDistance = plane.LeastDistance(ground, e.frame.ToMetres(e.site.Shape(), deviation/2))
+	reached := map[float64]orb.MultiPolygon{} // by buffer: what lies that far inside the flight area
 	part := 0
 	for _, a := range e.site.Areas {
-		area := e.frame.ToMetres(a.Shape, deviation/2)
-		for _, set := range e.stretches(area, e.buffer(a)) {
-			if set.buffer == 0 || len(set.lines) == 0 {
-				continue
-			}
-			reached := plane.Offset(ground, shortfall-set.buffer, plane.Style{ArcTolerance: 0.001})
-			near := orb.MultiPolygon{}
-			if len(e.keepOut) > 0 {
-				near = plane.Offset(e.keepOut, set.buffer+1, plane.Style{ArcTolerance: 0.5})
-			}
-			for _, line := range set.lines {
-				for _, out := range plane.Outside(plane.Inside(line, reached), lineLength(line)) {
-					piece := plane.Piece(line, out)
-					if out.To-out.From > 0.05 && len(plane.Outside(plane.Inside(piece, near), lineLength(piece))) > 0 {
-						return fmt.Errorf("%s of the site area's edge at %s lack their buffer of %s", metres(out.To-out.From), latLon(e.frame.Degrees(piece[0])), metres(set.buffer))
+		for _, polygon := range e.frame.ToMetres(a.Shape, deviation/2) {
+			part++
+			for r, ring := range polygon {
+				line := orb.LineString(ring)
+				lost := plane.Inside(line, e.keepOut)
+				kept := plane.Outside(lost, lineLength(line))
+				for _, s := range e.stretches(line, e.buffer(a)) {
+					if _, known := reached[s.buffer]; !known {
+						reached[s.buffer] = plane.Offset(ground, shortfall-s.buffer, plane.Style{ArcTolerance: 0.001})
 					}
+					for _, out := range plane.Outside(overlaps(plane.Inside(line, reached[s.buffer]), s.Interval), s.To) {
+						for _, short := range overlaps(kept, plane.Interval{From: max(out.From, s.From), To: out.To}) {
+							path := plane.Piece(line, short)
+							if short.To-short.From > leastStretch && !e.besideKeepOut(path, s.buffer) {
+								return fmt.Errorf("%s of the site area's edge at %s lack their buffer of %s", metres(short.To-short.From), latLon(e.frame.Degrees(path[0])), metres(s.buffer))
+							}
+							e.addShort(f, a, ShortEdge{Part: part, Ring: r + 1, From: short.From, To: short.To, Path: path})
+						}
+					}
+				}
+				for _, in := range lost {
+					e.addShort(f, a, ShortEdge{Part: part, Ring: r + 1, From: in.From, To: in.To, Lost: true, Path: plane.Piece(line, in)})
 				}
 			}
 		}
-		e.listShort(f, a, area, ground, &part)
 	}
 	return nil
 }
 
-// listShort lists the stretches of an area's edge that keep-out areas take its
-// margin, by chainage along each ring.
-func (e *expander) listShort(f *Flight, a Area, area, flight orb.MultiPolygon, part *int) {
+// leastStretch is the shortest stretch of edge that is looked at, in metres: a
+// boundary is not known better.
+const leastStretch = 0.05
+
+// besideKeepOut reports whether a keep-out area is near enough to take a path its buffer.
+func (e *expander) besideKeepOut(path orb.LineString, buffer float64) bool {
 	if len(e.keepOut) == 0 {
-		*part += len(area)
-		return
+		return false
 	}
-	reached := plane.Offset(flight, shortfall-e.buffer(a), plane.Style{ArcTolerance: 0.001})
-	for _, polygon := range area {
-		*part++
-		for r, ring := range polygon {
-			line := orb.LineString(ring)
-			lost := plane.Inside(line, e.keepOut)
-			for _, out := range plane.Outside(plane.Inside(line, reached), lineLength(line)) {
-				for _, in := range overlaps(plane.Outside(lost, lineLength(line)), out) {
-					e.addShort(f, a, ShortEdge{Part: *part, Ring: r + 1, From: in.From, To: in.To, Path: plane.Piece(line, in)})
-				}
-			}
-			for _, in := range lost {
-				e.addShort(f, a, ShortEdge{Part: *part, Ring: r + 1, From: in.From, To: in.To, Lost: true, Path: plane.Piece(line, in)})
-			}
-		}
+	if e.reach == nil {
+		e.reach = map[float64]orb.MultiPolygon{}
 	}
+	near, known := e.reach[buffer]
+	if !known {
+		near = plane.Offset(e.keepOut, buffer+1, plane.Style{ArcTolerance: 0.5})
+		e.reach[buffer] = near
+	}
+	return len(plane.Outside(plane.Inside(path, near), lineLength(path))) == 0
 }
 
 // overlaps cuts the intervals to within one.
@@ -140,7 +141,7 @@ func overlaps(all []plane.Interval, within plane.Interval) []plane.Interval {
 
 func (e *expander) addShort(f *Flight, a Area, s ShortEdge) {
 	length := s.To - s.From
-	if length < 0.05 { // less than a boundary is known by
+	if length < leastStretch {
 		return
 	}
 	for i, p := range s.Path {

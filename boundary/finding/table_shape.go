@@ -144,8 +144,8 @@ var shape = []Entry{
 	{
 		Code: PartsOverlap, Severity: NeedsAnswer,
 		Meaning: "Two parts overlap.",
-		Done:    "The two become one area, in which the ground that both hold is counted once.",
-		Ask:     "Are both parts meant as they are drawn?",
+		Done:    "The two become one area, in which the ground that both hold is counted once, unless --parts says that a part inside another is a hole in it.",
+		Ask:     "Are both parts meant as they are drawn, or is one a hole in the other, or a mistake?",
 	},
 	{
 		Code: DuplicatePart, Severity: Mended,

@@ -37,14 +37,14 @@ func defineClient(flags *pflag.FlagSet) *clientFlags {
 	flags.BoolVar(&f.closePath, "close-path", false, "take a path or a row of points as the outline of an area")
 	flags.Var(&f.crossing, "crossing", "what a line that crosses itself means: all that it goes around (lobes), its vertices in an order that does not cross (uncross), or all within its outermost line (outer)")
 	flags.Var(&f.hole, "hole", "what a hole that crosses the outline means: it ends there (clip), or it is a mistake (drop)")
-	flags.Var(&f.together, "overlaps", "what parts that overlap mean: both as drawn (union), or the one inside is a hole in the other (hole)")
+	flags.Var(&f.together, "parts", "what parts that overlap mean: both as drawn (union), or the one inside is a hole in the other (hole)")
 	flags.Var(&f.tolerate, "tolerate", "readings that differ by less of the area need no answer; 0.5% if not given")
 	return f
 }
 
 // given names those of the flags that were given.
 func (f *clientFlags) given() []string {
-	return givenOf(f.flags, "crs", "close-path", "crossing", "hole", "overlaps", "tolerate")
+	return givenOf(f.flags, "crs", "close-path", "crossing", "hole", "parts", "tolerate")
 }
 
 // choices are the answers given on the command line.

@@ -22,7 +22,7 @@ func answerFlag(q boundary.Question, c boundary.Choices) (flag string, answered 
 	case finding.HoleCrosses:
 		return "--hole", c.Hole != ""
 	case finding.PartsOverlap:
-		return "--overlaps", c.Overlap != ""
+		return "--parts", c.Overlap != ""
 	}
 	return "--crossing", c.Crossing != ""
 }
