@@ -23,14 +23,19 @@ func Inside(line orb.LineString, area orb.MultiPolygon) []Interval {
 		boxes = append(boxes, straightEdge{line[i-1], line[i]}.box())
 	}
 	cuts := make([][]float64, max(0, len(line)-1)) // shares of each piece at which it meets the boundary
+	meets := make([]bool, len(cuts))
 	overlappingPairs(boxes, func(i, j int) {
 		if i < len(edges) && j >= len(edges) {
 			k := j - len(edges)
-			cuts[k] = appendMeetings(cuts[k], line[k], line[k+1], edges[i])
+			if edgesMeet(line[k], line[k+1], edges[i].from, edges[i].to) {
+				meets[k] = true
+				cuts[k] = appendMeetings(cuts[k], line[k], line[k+1], edges[i])
+			}
 		}
 	})
 	var out []Interval
 	var start float64
+	inside := false
 	for k := range cuts {
 		a, b := line[k], line[k+1]
 		length := math.Hypot(b[0]-a[0], b[1]-a[1])
@@ -41,9 +46,11 @@ func Inside(line orb.LineString, area orb.MultiPolygon) []Interval {
 			if to <= from {
 				continue
 			}
-			middle := (from + to) / 2
-			p := orb.Point{a[0] + middle*(b[0]-a[0]), a[1] + middle*(b[1]-a[1])}
-			if !Contains(area, p) {
+			if k == 0 || meets[k] { // else nothing has changed since the piece before
+				middle := (from + to) / 2
+				inside = Contains(area, orb.Point{a[0] + middle*(b[0]-a[0]), a[1] + middle*(b[1]-a[1])})
+			}
+			if !inside {
 				continue
 			}
 			piece := Interval{start + from*length, start + to*length}

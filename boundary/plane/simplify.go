@@ -13,7 +13,8 @@ import (
 // ground. A step either cuts across a corner that opens outwards, or lengthens
 // the two sides beside a third until they meet, so that none of them loses
 // ground. No step takes ground of avoid. Where pieces grow into each other they
-// are united. Both areas must be valid, in plane metres.
+// are united. A step that adds more than a fifth of the ground is never taken.
+// Both areas must be valid, in plane metres.
 func SimplifyOutward(mp orb.MultiPolygon, most int, avoid orb.MultiPolygon) orb.MultiPolygon {
 	grid := MetreGrid(mp.Bound().Pad(1000))
 	for target := most; ; target -= max(1, target/10) {
@@ -38,11 +39,12 @@ func vertexCount(mp orb.MultiPolygon) int {
 
 // simplifier holds all rings as linked corners, the ground on their left.
 type simplifier struct {
-	corners []simpleCorner
-	rings   []simpleRing
-	queue   stepQueue
-	count   int
-	stuck   bool // whether no step was left before the target was reached
+	corners   []simpleCorner
+	rings     []simpleRing
+	queue     stepQueue
+	count     int
+	mostAdded float64 // m² that one step may add
+	stuck     bool    // whether no step was left before the target was reached
 
 	avoid      orb.MultiPolygon
 	avoidEdges *boxTree
@@ -78,7 +80,7 @@ const (
 )
 
 func newSimplifier(mp, avoid orb.MultiPolygon) *simplifier {
-	s := &simplifier{avoid: avoid, avoidEdges: newBoxTree(edgesOf(avoid))}
+	s := &simplifier{avoid: avoid, avoidEdges: newBoxTree(edgesOf(avoid)), mostAdded: planarArea(mp) / 5}
 	for _, polygon := range mp {
 		for i, ring := range Oriented(orb.MultiPolygon{polygon}) {
 			points := distinct(ring)
@@ -111,6 +113,10 @@ func (s *simplifier) reduce(target int) {
 			return
 		}
 		old := heap.Pop(&s.queue).(step)
+		if old.added > s.mostAdded {
+			s.stuck = true
+			return
+		}
 		st, possible := s.reckon(old.corner, old.kind)
 		switch {
 		case !possible:
@@ -199,6 +205,16 @@ func (s *simplifier) take(st step) {
 	for i, n := s.corners[s.corners[c.previous].previous].previous, 0; n < 5; i, n = s.corners[i].next, n+1 {
 		s.offer(i)
 	}
+}
+
+func planarArea(mp orb.MultiPolygon) float64 {
+	var sum float64
+	for _, ring := range Oriented(mp) {
+		for i := 1; i < len(ring); i++ {
+			sum += triangle(ring[0], ring[i-1], ring[i])
+		}
+	}
+	return sum
 }
 
 // triangle returns the signed area of a triangle, positive counter-clockwise.
