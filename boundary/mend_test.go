@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -178,9 +179,12 @@ func TestMendKeepsCoordinates(t *testing.T) {
 }
 
 func TestMendHostile(t *testing.T) {
-	n := 2000
+	n := 500
 	if testing.Short() {
 		n = 100
+	}
+	if os.Getenv("SELVAGE_REFERENCE_TOOLS") == "required" {
+		n = 5000
 	}
 	r := rand.New(rand.NewPCG(21, 22))
 	for i := range n {

@@ -43,59 +43,6 @@ func shape(t testing.TB, wkt string) orb.MultiPolygon {
 	return mp
 }
 
-// mend unites what every polygon means.
-func mend(mp orb.MultiPolygon) orb.MultiPolygon {
-	g := MetreGrid(mp.Bound().Pad(1))
-	var parts []orb.MultiPolygon
-	for _, p := range mp {
-		parts = append(parts, Repair(g, p))
-	}
-	return Union(g, parts...)
-}
-
-// GEOS 3.11, measured: the areas of its MakeValid with the structure method,
-// which reads rings as we do. The cases follow the figures of OGC Simple
-// Features 06-103r4, 6.1.11, and the usual faults of hand-drawn outlines.
-func TestRepairReadings(t *testing.T) {
-	for _, c := range []struct {
-		name, wkt string
-		area      float64
-		parts     int
-	}{
-		{"bow-tie", "POLYGON((0 0,10 10,10 0,0 10,0 0))", 50, 2},
-		{"winding-2 loop", "POLYGON((0 0,10 0,10 10,4 10,4 4,6 4,6 12,0 12,0 0))", 112, 1},
-		{"inverted hole", "POLYGON((0 0,5 0,3 3,7 3,5 0,10 0,10 10,0 10,0 0))", 94, 1},
-		{"hole outside", "POLYGON((0 0,10 0,10 10,0 10,0 0),(20 20,20 24,24 24,24 20,20 20))", 100, 1}, // structure method 116: we never add ground for a hole
-		{"hole partly outside", "POLYGON((0 0,10 0,10 10,0 10,0 0),(8 4,8 6,14 6,14 4,8 4))", 96, 1},
-		{"hole equals shell", "POLYGON((0 0,10 0,10 10,0 10,0 0),(0 0,10 0,10 10,0 10,0 0))", 0, 0},
-		{"hole shares an edge", "POLYGON((0 0,10 0,10 10,0 10,0 0),(0 2,0 4,3 4,3 2,0 2))", 94, 1},
-		{"nested holes", "POLYGON((0 0,20 0,20 20,0 20,0 0),(2 2,2 18,18 18,18 2,2 2),(5 5,5 10,10 10,10 5,5 5))", 144, 1},
-		{"overlapping holes", "POLYGON((0 0,20 0,20 20,0 20,0 0),(2 2,2 10,10 10,10 2,2 2),(6 6,6 15,15 15,15 6,6 6))", 271, 1},
-		{"holes of opposite winding overlap", "POLYGON((0 0,20 0,20 20,0 20,0 0),(2 2,2 10,10 10,10 2,2 2),(6 6,15 6,15 15,6 15,6 6))", 271, 1},
-		{"nested shells", "MULTIPOLYGON(((0 0,20 0,20 20,0 20,0 0)),((5 5,10 5,10 10,5 10,5 5)))", 400, 1},
-		{"overlapping parts", "MULTIPOLYGON(((0 0,10 0,10 10,0 10,0 0)),((5 5,15 5,15 15,5 15,5 5)))", 175, 1},
-		{"duplicate parts", "MULTIPOLYGON(((0 0,10 0,10 10,0 10,0 0)),((0 0,10 0,10 10,0 10,0 0)))", 100, 1},
-		{"parts sharing an edge", "MULTIPOLYGON(((0 0,10 0,10 10,0 10,0 0)),((10 0,20 0,20 10,10 10,10 0)))", 200, 1},
-		{"spike", "POLYGON((0 0,10 0,10 5,15 5,10 5,10 10,0 10,0 0))", 100, 1},
-		{"zero-area ring", "POLYGON((0 0,10 0,5 0,0 0))", 0, 0},
-		{"zero-area hole", "POLYGON((0 0,10 0,10 10,0 10,0 0),(2 2,4 4,3 3,2 2))", 100, 1},
-		{"ring drawn twice", "POLYGON((0 0,10 0,10 10,0 10,0 0,10 0,10 10,0 10,0 0))", 100, 1},
-		{"clockwise shell", "POLYGON((0 0,0 10,10 10,10 0,0 0))", 100, 1},
-		{"hole wound like its shell", "POLYGON((0 0,10 0,10 10,0 10,0 0),(2 2,4 2,4 4,2 4,2 2))", 96, 1},
-		{"hole touches at two points", "POLYGON((0 0,10 0,10 10,0 10,0 0),(0 5,5 4,10 5,5 6,0 5))", 90, 2},
-		{"shell touches itself", "POLYGON((0 0,10 0,10 10,5 5,0 10,5 5,0 0))", 50, 1},
-		{"corner to corner", "MULTIPOLYGON(((0 0,10 0,10 10,0 10,0 0)),((10 10,20 10,20 20,10 20,10 10)))", 200, 2},
-	} {
-		got := mend(shape(t, c.wkt))
-		if err := sfValid(got); err != nil {
-			t.Errorf("%s: %v", c.name, err)
-		}
-		if a := planar.Area(got); math.Abs(a-c.area) > 1e-9 || len(got) != c.parts {
-			t.Errorf("%s: area %v in %d parts, want %v in %d", c.name, a, len(got), c.area, c.parts)
-		}
-	}
-}
-
 // Steiner's formula for a convex area A with perimeter P: the offset by d has
 // area A + Pd + πd² with round joins; mitres of a square give (a+2d)². An L
 // with five convex corners and one reflex has A + Pd + (5/4)πd² - d² with round joins.
@@ -195,7 +142,7 @@ func nearRim(ring orb.Ring, p orb.Point, d float64) bool {
 }
 
 func TestRepairHostile(t *testing.T) {
-	n := 4000
+	n := cases(1000, 4000)
 	if testing.Short() {
 		n = 400
 	}
@@ -237,7 +184,7 @@ func union(g Grid, mp orb.MultiPolygon) orb.MultiPolygon {
 }
 
 func TestOverlayAgainstSecondOpinion(t *testing.T) {
-	n := 1500
+	n := cases(400, 1500)
 	if testing.Short() {
 		n = 150
 	}
@@ -275,7 +222,7 @@ func TestOverlayAgainstSecondOpinion(t *testing.T) {
 func sumLength(mp orb.MultiPolygon) float64 { return planar.Length(mp) }
 
 func TestOffsetAgainstSecondOpinion(t *testing.T) {
-	n := 300
+	n := cases(100, 300)
 	if testing.Short() {
 		n = 40
 	}

@@ -52,9 +52,9 @@ func denseCases(n int, quadrant float64, check func(i int, area orb.MultiPolygon
 // tolerance and the grid's cells: then no ground is missing and none is too
 // much, whatever way the curve was drawn.
 func TestOffsetDense(t *testing.T) {
-	n := 50
+	n := cases(30, 50)
 	if testing.Short() {
-		n = 30
+		n = 15
 	}
 	const quadrant = 200
 	denseCases(n, quadrant, func(i int, area orb.MultiPolygon, d float64, got orb.MultiPolygon, bound float64) {
@@ -95,7 +95,7 @@ func TestOffsetDense(t *testing.T) {
 
 func TestOffsetDenseAgainstGEOS(t *testing.T) {
 	g := startGEOS(t)
-	denseCases(300, 200, func(i int, area orb.MultiPolygon, d float64, got orb.MultiPolygon, bound float64) {
+	denseCases(cases(40, 300), 200, func(i int, area orb.MultiPolygon, d float64, got orb.MultiPolygon, bound float64) {
 		if valid, _ := g.ask(t, "self", 0, got, nil); !valid {
 			t.Fatalf("case %d by %v: not valid for GEOS: %v", i, d, area)
 		}
