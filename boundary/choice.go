@@ -136,9 +136,6 @@ func uncrossed(ring orb.Ring) (orb.Ring, bool) {
 	ring = slices.Clone(ring)
 	for range mostUncrossings {
 		faults := plane.Faults(orb.MultiPolygon{{ring}})
-		if len(faults) > mostUncrossings {
-			return nil, false
-		}
 		if len(faults) > 10*mostUncrossings {
 			return nil, false
 		}
