@@ -62,7 +62,7 @@ func (n *noder) findBreaks() {
 	}
 	var keys []uint32
 	for i := range n.segments() {
-		if n.flags[i]&(isNew|isLast) != 0 {
+		if n.flags[i]&(isNew|isLast) != 0 || !b.mayMeet(n.points[i], n.points[i+1]) {
 			continue
 		}
 		keys = b.cover(keys[:0], n.points[i], n.points[i+1])
@@ -225,9 +225,12 @@ type bins struct {
 	starts []int32 // of each bin's items, and the end
 	items  []int32 // segments
 	all    bool    // whether every segment is new
+	// blocks has a bit for each block of bins that the extent of a new segment
+	// touches; several blocks share one. Most segments are far from all new ones.
+	blocks [1 << 10]uint64
 }
 
-func (c *curves) newBins() bins {
+func (c *curves) newBins() *bins {
 	var length, fresh float64
 	for i := range c.segments() {
 		if c.flags[i]&isLast == 0 {
@@ -238,7 +241,7 @@ func (c *curves) newBins() bins {
 		}
 	}
 	total := float64(len(c.points) - len(c.layers))
-	b := bins{all: fresh == total, shift: uint(bits.Len64(uint64(1.5 * length / max(total, 1))))}
+	b := &bins{all: fresh == total, shift: uint(bits.Len64(uint64(1.5 * length / max(total, 1))))}
 	b.mask = 1<<max(6, bits.Len64(uint64(fresh))) - 1
 	keys := make([]uint32, 0, int(2.5*fresh))
 	segments := make([]int32, 0, int(2.5*fresh))
@@ -248,6 +251,9 @@ func (c *curves) newBins() bins {
 			continue
 		}
 		keys = b.cover(keys, c.points[i], c.points[i+1])
+		if !b.all {
+			b.occupy(c.points[i], c.points[i+1])
+		}
 		for range len(keys) - len(segments) {
 			segments = append(segments, int32(i))
 		}
@@ -269,8 +275,54 @@ func (c *curves) newBins() bins {
 	return b
 }
 
+// occupy sets the bits of the blocks that a new segment's extent touches.
+func (b *bins) occupy(p, q cell) {
+	left, right, low, high := b.extent(p, q)
+	if (right-left+1)*(high-low+1) > mostBlocks {
+		for i := range b.blocks {
+			b.blocks[i] = ^uint64(0)
+		}
+		return
+	}
+	for x := left; x <= right; x++ {
+		for y := low; y <= high; y++ {
+			bit := block(x, y)
+			b.blocks[bit>>6] |= 1 << (bit & 63)
+		}
+	}
+}
+
+// mayMeet reports whether a segment is near enough to a new one to look closer.
+func (b *bins) mayMeet(p, q cell) bool {
+	left, right, low, high := b.extent(p, q)
+	if (right-left+1)*(high-low+1) > mostBlocks {
+		return true
+	}
+	for x := left; x <= right; x++ {
+		for y := low; y <= high; y++ {
+			if bit := block(x, y); b.blocks[bit>>6]>>(bit&63)&1 != 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// mostBlocks is how many blocks of a segment's extent are looked at.
+const mostBlocks = 64
+
+// extent returns the blocks of 8 by 8 bins that a segment's extent touches, with a cell to spare.
+func (b *bins) extent(p, q cell) (left, right, low, high int64) {
+	return b.bin(min(p.x, q.x)-1) >> 3, b.bin(max(p.x, q.x)+1) >> 3, b.bin(min(p.y, q.y)-1) >> 3, b.bin(max(p.y, q.y)+1) >> 3
+}
+
+func block(x, y int64) uint32 {
+	h := uint32(x)*0x9E3779B1 ^ uint32(y)*0x85EBCA77
+	return (h ^ h>>15) & (1<<16 - 1)
+}
+
 // cover appends the bins that a segment passes, with a cell to spare above and below.
-func (b bins) cover(keys []uint32, p, q cell) []uint32 {
+func (b *bins) cover(keys []uint32, p, q cell) []uint32 {
 	if q.x < p.x {
 		p, q = q, p
 	}
@@ -300,11 +352,11 @@ func (b bins) cover(keys []uint32, p, q cell) []uint32 {
 	return keys
 }
 
-func (b bins) bin(v int32) int64 { return (int64(v) + span) >> b.shift }
+func (b *bins) bin(v int32) int64 { return (int64(v) + span) >> b.shift }
 
 // key spreads blocks of 8 by 8 bins over the table; within a block neighbours
 // stay together.
-func (b bins) key(x, y int64) uint32 {
+func (b *bins) key(x, y int64) uint32 {
 	h := uint32(x>>3)*0x9E3779B1 ^ uint32(y>>3)*0x85EBCA77
 	h ^= h >> 15
 	return (h<<6 | uint32(x&7)<<3 | uint32(y&7)) & b.mask
