@@ -4,6 +4,7 @@ go 1.26.3
 
 require (
 	github.com/bep/imagemeta v1.0.1
+	github.com/jonas-p/go-shp v0.1.1
 	github.com/paulmach/orb v0.14.0
 	github.com/peterstace/simplefeatures v0.59.0
 	github.com/rogpeppe/go-internal v1.16.0
@@ -12,15 +13,15 @@ require (
 	github.com/tidwall/geodesic v0.3.5
 	github.com/twpayne/go-geom v1.7.0
 	github.com/twpayne/go-kml/v3 v3.6.0
+	github.com/wroge/wgs84/v2 v2.0.0-alpha.15
+	golang.org/x/sys v0.47.0
 	golang.org/x/term v0.44.0
 	pgregory.net/rapid v1.2.0
 )
 
 require (
-	github.com/jonas-p/go-shp v0.1.1
 	github.com/mitchellh/colorstring v0.0.0-20190213212951-d06e56a500db // indirect
 	github.com/rivo/uniseg v0.4.7 // indirect
-	github.com/wroge/wgs84/v2 v2.0.0-alpha.15
-	golang.org/x/sys v0.46.0 // indirect
-	golang.org/x/tools v0.26.0 // indirect
+	golang.org/x/text v0.41.0 // indirect
+	golang.org/x/tools v0.48.0 // indirect
 )
