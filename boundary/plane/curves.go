@@ -89,7 +89,7 @@ func rotate(points []cell, first int) {
 // a ring holds none.
 func (c *curves) segments() int { return len(c.points) - 1 }
 
-// mark makes a node of the point at which segment i begins or, with end, ends.
+// mark makes a node of p, at which segment i begins or ends.
 func (c *curves) mark(i int32, p cell) {
 	if c.points[i] == p {
 		c.flags[i] |= isNode
