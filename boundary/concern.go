@@ -95,6 +95,9 @@ func (c *concernList) names() {
 func (c *concernList) precision() {
 	most := -1
 	for _, part := range c.file.Parts {
+		if f, usable := inRange(part); !usable && f.Code == finding.OutOfRange {
+			continue // no degrees
+		}
 		for _, ring := range part.Polygon {
 			for _, p := range ring {
 				for _, v := range p {
