@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -106,7 +107,8 @@ func placeParts(f *File, site *Site) []Part {
 // inRange checks that all coordinates of a part can be longitudes and latitudes.
 func inRange(part Part) (found finding.Finding, usable bool) {
 	swappable, past180 := true, false
-	var first finding.Place
+	var first finding.Place // without a position: it is none on the earth
+	var given orb.Point
 	outside := 0
 	for r, ring := range part.Polygon {
 		for v, p := range ring {
@@ -115,7 +117,7 @@ func inRange(part Part) (found finding.Finding, usable bool) {
 			swappable = swappable && lon <= 90 && lat <= 180
 			if lon > 360 || lat > 90 {
 				if outside++; outside == 1 {
-					first = part.Place.At(p[0], p[1])
+					first, given = part.Place, p
 					first.Ring, first.Vertex = r+1, v+1
 				}
 			}
@@ -124,12 +126,12 @@ func inRange(part Part) (found finding.Finding, usable bool) {
 	switch {
 	case outside > 0 && swappable:
 		return finding.Finding{Code: finding.SwappedCoordinates, Severity: finding.NeedsAnswer, Place: first, Amount: float64(outside), Unit: "vertices",
-			Text: fmt.Sprintf("Longitude and latitude of %s are evidently exchanged: vertex %d would lie at latitude %g. Read the other way round it lies at latitude %g, longitude %g. Please send the file again with longitude first.",
-				partName(first), first.Vertex, first.Lat, first.Lon, first.Lat)}, false
+			Text: fmt.Sprintf("Longitude and latitude of %s are evidently exchanged: vertex %d would lie at latitude %s. Read the other way round it lies at latitude %s, longitude %s. Please send the file again with longitude first.",
+				partName(first), first.Vertex, plain(given[1]), plain(given[0]), plain(given[1]))}, false
 	case outside > 0:
 		return finding.Finding{Code: finding.OutOfRange, Severity: finding.NeedsAnswer, Place: first, Amount: float64(outside), Unit: "vertices",
-			Text: fmt.Sprintf("%s has %s off the earth, first vertex %d at longitude %g, latitude %g. The numbers may be metres of a national or UTM grid: please send longitude and latitude on WGS 84.",
-				capital(partName(first)), count(outside, "vertex", "vertices"), first.Vertex, first.Lon, first.Lat)}, false
+			Text: fmt.Sprintf("%s has %s off the earth, first vertex %d at longitude %s, latitude %s. The numbers may be metres of a national or UTM grid: please send longitude and latitude on WGS 84.",
+				capital(partName(first)), count(outside, "vertex", "vertices"), first.Vertex, plain(given[0]), plain(given[1]))}, false
 	case past180:
 		p := part.Polygon[0][0]
 		place := part.Place.At(p[0], p[1])
@@ -138,6 +140,9 @@ func inRange(part Part) (found finding.Finding, usable bool) {
 	}
 	return finding.Finding{}, true
 }
+
+// plain writes a number as a file has it, without an exponent.
+func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // gather finds parts that overlap and makes one area of each group of them.
 func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon, choices Choices) {
