@@ -164,26 +164,37 @@ func mendsOnce(t *testing.T, drawn *File, site Site, choices Choices) {
 	}
 }
 
-// verticesAreTheFiles: every vertex is one of the file's, bit for bit, or lies on
-// a side of the file: to twice the width of a spike, since the side that is
-// left of one is new.
-func verticesAreTheFiles(t *testing.T, drawn *File, whole orb.MultiPolygon) {
-	t.Helper()
-	given := map[orb.Point]bool{}
-	var all orb.MultiPolygon
+// drawnSides returns what the file draws, with longitudes that run on, and its
+// sides in metres.
+func drawnSides(drawn *File) (all orb.MultiPolygon, local local, sides [][2]orb.Point) {
 	for _, part := range drawn.Parts {
 		if len(part.Polygon[0]) > 0 {
 			all = append(all, part.Polygon)
 		}
 	}
 	all = plane.Unwrap(all)
-	local := localAt(all.Bound().Center())
-	var sides [][2]orb.Point
+	local = localAt(all.Bound().Center())
 	for _, p := range all {
 		for _, ring := range p {
 			for i, q := range ring {
-				given[q] = true
 				sides = append(sides, [2]orb.Point{local.metres(q), local.metres(ring[(i+1)%len(ring)])})
+			}
+		}
+	}
+	return all, local, sides
+}
+
+// verticesAreTheFiles: every vertex is one of the file's, bit for bit, or lies on
+// a side of the file: to twice the width of a spike, since the side that is
+// left of one is new.
+func verticesAreTheFiles(t *testing.T, drawn *File, whole orb.MultiPolygon) {
+	t.Helper()
+	all, local, sides := drawnSides(drawn)
+	given := map[orb.Point]bool{}
+	for _, p := range all {
+		for _, ring := range p {
+			for _, q := range ring {
+				given[q] = true
 			}
 		}
 	}
@@ -216,22 +227,7 @@ func distanceToSide(p orb.Point, s [2]orb.Point) float64 {
 // outline.
 func groundIsMeant(t *testing.T, drawn *File, whole orb.MultiPolygon, choices Choices) {
 	t.Helper()
-	var all orb.MultiPolygon
-	for _, part := range drawn.Parts {
-		if len(part.Polygon[0]) > 0 {
-			all = append(all, part.Polygon)
-		}
-	}
-	all = plane.Unwrap(all)
-	local := localAt(all.Bound().Center())
-	var sides [][2]orb.Point
-	for _, p := range all {
-		for _, ring := range p {
-			for i, q := range ring {
-				sides = append(sides, [2]orb.Point{local.metres(q), local.metres(ring[(i+1)%len(ring)])})
-			}
-		}
-	}
+	all, local, sides := drawnSides(drawn)
 	check := func(p orb.Point) {
 		// Spikes and slivers of 1 cm go, with the millimetres that rounding moves.
 		m := local.metres(p)

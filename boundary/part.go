@@ -44,18 +44,7 @@ func (m *partMender) ledger(f finding.Finding, before, after orb.MultiPolygon) {
 // displacement returns how far a mend has moved any vertex of the boundary, in
 // metres; 0 where all of it is gone.
 func (m *partMender) displacement(before, after orb.MultiPolygon) float64 {
-	ground := func(mp orb.MultiPolygon) orb.MultiPolygon {
-		mp = mp.Clone()
-		for _, polygon := range mp {
-			for _, ring := range polygon {
-				for i, p := range ring {
-					ring[i] = m.local.metres(p)
-				}
-			}
-		}
-		return mp
-	}
-	d := plane.Displacement(ground(before), ground(after))
+	d := plane.Displacement(transformed(before, m.local.metres), transformed(after, m.local.metres))
 	if math.IsInf(d, 0) {
 		return 0
 	}

@@ -85,11 +85,15 @@ func (e *expander) proveStretches(f *Flight, flight orb.MultiPolygon) error {
 				line := orb.LineString(ring)
 				lost := plane.Inside(line, e.keepOut)
 				kept := plane.Outside(lost, lineLength(line))
+				inside := map[float64][]plane.Interval{} // by buffer, along this line
 				for _, s := range e.stretches(line, e.buffer(a)) {
 					if _, known := reached[s.buffer]; !known {
 						reached[s.buffer] = plane.Offset(ground, shortfall-s.buffer, plane.Style{ArcTolerance: 0.001})
 					}
-					for _, out := range plane.Outside(overlaps(plane.Inside(line, reached[s.buffer]), s.Interval), s.To) {
+					if _, known := inside[s.buffer]; !known {
+						inside[s.buffer] = plane.Inside(line, reached[s.buffer])
+					}
+					for _, out := range plane.Outside(overlaps(inside[s.buffer], s.Interval), s.To) {
 						for _, short := range overlaps(kept, plane.Interval{From: max(out.From, s.From), To: out.To}) {
 							path := plane.Piece(line, short)
 							if short.To-short.From > leastStretch && !e.besideKeepOut(path, s.buffer) {

@@ -141,18 +141,26 @@ func (t *table) read() (format string, err error) {
 	return "CSV of vertices", t.readVertices()
 }
 
-// readShapes reads rows of which each holds a shape as well-known text.
-func (t *table) readShapes() error {
+// filledRow returns the next row that is not blank, none at the end of the
+// table or with an error.
+func (t *table) filledRow() ([]cell, error) {
 	for {
 		row, err := t.row()
 		if err != nil {
-			return t.fault(int64(t.at), "%v", err)
+			return nil, t.fault(int64(t.at), "%v", err)
 		}
+		if len(row) == 0 || !blank(row) {
+			return row, nil
+		}
+	}
+}
+
+// readShapes reads rows of which each holds a shape as well-known text.
+func (t *table) readShapes() error {
+	for {
+		row, err := t.filledRow()
 		if len(row) == 0 {
-			return nil
-		}
-		if blank(row) {
-			continue
+			return err
 		}
 		t.beginFeature()
 		shape := get(row, t.columns.shape)
@@ -306,15 +314,9 @@ func (t *table) readRows() error {
 	features := map[string]int{}
 	parts := map[rowKey]int{}
 	for {
-		row, err := t.row()
-		if err != nil {
-			return t.fault(int64(t.at), "%v", err)
-		}
+		row, err := t.filledRow()
 		if len(row) == 0 {
-			return nil
-		}
-		if blank(row) {
-			continue
+			return err
 		}
 		key := rowKey{get(row, t.columns.key).text, get(row, t.columns.part).text, get(row, t.columns.ring).text, holeKey(get(row, t.columns.hole).text)}
 		name := get(row, t.columns.name).text

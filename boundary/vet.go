@@ -40,13 +40,6 @@ func Vet(f *File, e Expected, choices Choices) Receipt {
 		r.Bound = site.Shape().Bound()
 		r.Centre = plane.WrapPoint(r.Bound.Center())
 	}
-	slices.SortStableFunc(r.Findings, bySeverity)
+	slices.SortStableFunc(r.Findings, finding.Gravest)
 	return r
-}
-
-// bySeverity puts what needs an answer first.
-func bySeverity(a, b finding.Finding) int { return weight(b.Severity) - weight(a.Severity) }
-
-func weight(s finding.Severity) int {
-	return slices.Index([]finding.Severity{finding.Note, finding.Mended, finding.NeedsAnswer}, s)
 }

@@ -2,6 +2,8 @@
 // it noticed: a stable code, how grave it is, where it is, and a sentence.
 package finding
 
+import "slices"
+
 // A Code names one kind of finding. Codes are kebab-case and never change
 // their meaning once published; Table lists them all.
 type Code string
@@ -47,16 +49,18 @@ func (p Place) At(lon, lat float64) Place {
 	return p
 }
 
+// rising lists the severities from the least.
+var rising = []Severity{Note, Mended, NeedsAnswer}
+
+// Gravest orders findings so that what needs an answer comes first.
+func Gravest(a, b Finding) int {
+	return slices.Index(rising, b.Severity) - slices.Index(rising, a.Severity)
+}
+
 // Worst returns the gravest severity among fs, Note when there are none.
 func Worst(fs []Finding) Severity {
-	worst := Note
-	for _, f := range fs {
-		if f.Severity == NeedsAnswer {
-			return NeedsAnswer
-		}
-		if f.Severity == Mended {
-			worst = Mended
-		}
+	if len(fs) == 0 {
+		return Note
 	}
-	return worst
+	return slices.MinFunc(fs, Gravest).Severity
 }

@@ -88,23 +88,14 @@ type join struct{ plane.Join }
 
 func (j *join) Type() string { return "round|mitre" }
 
-func (j *join) String() string { return joinName(j.Join) }
-
 func (j *join) Set(s string) error {
 	for _, known := range []plane.Join{plane.Round, plane.Mitre} {
-		if s == joinName(known) {
+		if s == known.String() {
 			j.Join = known
 			return nil
 		}
 	}
 	return fmt.Errorf("%s: a join is round or mitre", s)
-}
-
-func joinName(j plane.Join) string {
-	if j == plane.Mitre {
-		return "mitre"
-	}
-	return "round"
 }
 
 // outFlags are those of every command that writes files.
@@ -280,12 +271,8 @@ func (p *prepared) otherFindings() []finding.Finding {
 			return f.Code == m.Code && cmp.Or(a.File, b.File) == b.File && a.Feature == b.Feature && a.Part == b.Part && a.Ring == b.Ring
 		})
 	})
-	slices.SortStableFunc(all, func(a, b finding.Finding) int { return grave(b) - grave(a) })
+	slices.SortStableFunc(all, finding.Gravest)
 	return all
-}
-
-func grave(f finding.Finding) int {
-	return slices.Index([]finding.Severity{finding.Note, finding.Mended, finding.NeedsAnswer}, f.Severity)
 }
 
 func (p *prepared) job() boundary.Job {
@@ -293,7 +280,7 @@ func (p *prepared) job() boundary.Job {
 	job := boundary.Job{
 		ToolVersion: version,
 		ClientFile:  p.file.Name, ClientSHA256: p.file.SHA256,
-		Buffer: m.Buffer, Join: joinName(m.Join), MitreLimit: m.MitreLimit,
+		Buffer: m.Buffer, Join: m.Join.String(), MitreLimit: m.MitreLimit,
 		MaxVertices: m.MaxVertices,
 		ClientArea:  p.site.AreaBefore, SiteArea: p.site.Area, FlightArea: p.flight.Area,
 		MinDistance: p.flight.MinDistance,

@@ -58,7 +58,7 @@ func (p *prepared) extended(u report.Units) string {
 	if m.Buffer < 0 {
 		words = "shrunk by " + u.Length(-m.Buffer)
 	}
-	words += fmt.Sprintf(", %s joins, %s", joinName(m.Join), report.Count(p.flight.Vertices, "vertex", "vertices"))
+	words += fmt.Sprintf(", %s joins, %s", m.Join, report.Count(p.flight.Vertices, "vertex", "vertices"))
 	if n := len(p.flight.Areas); n > 1 {
 		words += " in " + report.Number(n) + " polygons"
 	}
