@@ -61,7 +61,7 @@ func defineAudit(flags *pflag.FlagSet) action {
 	flags.Var(&f.camera, "camera", "camera, where the photos do not say, as in 13.2x8.8mm,8.8mm,5472x3648")
 	flags.Var(&f.overlap, "overlap", "wanted overlaps in per cent, as in 75/70")
 	flags.Var(&f.gsd, "gsd", "wanted ground sample distance, as in 2.5cm")
-	flags.IntVar(&f.minViews, "min-views", 5, "`number` of photos that must see every piece of ground")
+	flags.IntVar(&f.minViews, "min-views", 5, "`number` of photos that must see every piece of ground; 5 is common practice")
 	flags.Var(&f.minZone, "min-zone", "smaller zones are counted, but not listed")
 	flags.Var(&f.reflyBuffer, "refly-buffer", "how far areas to fly again reach past their zones")
 	f.out = outFlags(flags, "`folder` to write to; without it, that of the job record")
