@@ -130,27 +130,13 @@ func Piece(line orb.LineString, in Interval) orb.LineString {
 
 // OffsetLines returns all ground within distance of the lines, in metres.
 func OffsetLines(lines []orb.LineString, distance float64, s Style) orb.MultiPolygon {
-	if s.ArcTolerance == 0 {
-		s.ArcTolerance = 0.01
-	}
-	step := min(2*math.Acos(distance/(distance+s.ArcTolerance)), math.Pi/4)
-	var capsules []orb.Ring
-	var bound orb.Bound
+	p := newPen(distance, s)
 	for _, line := range lines {
 		for k := 1; k < len(line); k++ {
-			a, b := line[k-1], line[k]
-			if a == b {
-				continue
+			if a, b := line[k-1], line[k]; a != b {
+				p.capsule(a, b)
 			}
-			normal := edgeLinks([]orb.Point{a, b})[0].out
-			capsule := appendArc(nil, b, normal, math.Pi, step, distance)
-			capsule = appendArc(capsule, a, orb.Point{-normal[0], -normal[1]}, math.Pi, step, distance)
-			if len(capsules) == 0 {
-				bound = capsule.Bound()
-			}
-			bound = bound.Union(capsule.Bound())
-			capsules = append(capsules, capsule)
 		}
 	}
-	return Arrange(MetreGrid(bound), capsules).Keep(func(w []int32) bool { return w[0] > 0 })
+	return p.kept()
 }

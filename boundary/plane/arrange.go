@@ -170,17 +170,26 @@ func (a *Arrangement) next(h half) cell {
 }
 
 func (a *Arrangement) sortHalves() {
-	a.halves = make([]half, 0, 2*len(a.chains))
-	for i := range a.chains {
-		a.halves = append(a.halves, half{chain: int32(i)}, half{chain: int32(i), backward: true})
+	type placed struct {
+		at uint64
+		half
 	}
-	slices.SortFunc(a.halves, func(h, k half) int {
-		p := a.from(h)
-		if c := compareCells(p, a.from(k)); c != 0 {
-			return c
+	order := make([]placed, 0, 2*len(a.chains))
+	for i, c := range a.chains {
+		order = append(order,
+			placed{a.curves.points[c.first].key(), half{chain: int32(i)}},
+			placed{a.curves.points[c.last].key(), half{chain: int32(i), backward: true}})
+	}
+	slices.SortFunc(order, func(h, k placed) int {
+		if h.at != k.at {
+			return cmp.Compare(h.at, k.at)
 		}
-		return compareDirections(p, a.next(h), a.next(k))
+		return compareDirections(a.from(h.half), a.next(h.half), a.next(k.half))
 	})
+	a.halves = make([]half, len(order))
+	for i, p := range order {
+		a.halves[i] = p.half
+	}
 	for i := range a.halves {
 		h := &a.halves[i]
 		if i == 0 || a.from(a.halves[i-1]) != a.from(*h) {
@@ -225,20 +234,22 @@ func (a *Arrangement) windings(h int32) []int32 {
 // to the wedge before it, so that one known wedge gives all of them and the
 // node at the other end of each chain. Every connected component starts from
 // its lowest point: nothing of its own lies below that, so that the side which
-// holds "down" has the windings that the other components give to this place.
+// holds "down" has the windings on top of whatever is below. That belongs to a
+// component with a lower lowest point, and those come first.
 func (a *Arrangement) flood(w weights) {
 	a.left = make([]int32, a.layers*len(a.halves))
 	components := a.components()
+	slices.SortFunc(components, func(c, d component) int {
+		return cmp.Compare(cell{c.lowest.y, c.lowest.x}.key(), cell{d.lowest.y, d.lowest.x}.key())
+	})
 	known := make([]bool, len(a.around)-1)
 	var todo []int32 // halves whose left is known and whose node is still to be done
-	for _, nodes := range components {
-		lowest, start := a.downside(nodes)
-		if len(components) > 1 {
-			a.below().each(lowest, func(h int32, _ segment) {
-				for l := range a.layers {
-					a.windings(start)[l] += w.across(a.halves[h], l)
-				}
-			})
+	for i, c := range components {
+		start := c.start
+		if i > 0 {
+			if h := a.below().highest(c.lowest, func(int32) bool { return true }); h >= 0 {
+				copy(a.windings(start), a.windings(h))
+			}
 		}
 		known[a.halves[start].node] = true
 		todo = append(todo[:0], start)
@@ -278,39 +289,43 @@ func (a *Arrangement) below() *below {
 	return a.under
 }
 
-// components returns the nodes of each connected component.
-func (a *Arrangement) components() [][]int32 {
+// component is a connected part of an arrangement: its lowest, then leftmost,
+// point, and a half on whose left lies what is just below that.
+type component struct {
+	lowest cell
+	start  int32
+}
+
+func (a *Arrangement) components() []component {
 	seen := make([]bool, len(a.around)-1)
-	all := make([]int32, 0, len(seen))
-	var out [][]int32
+	nodes := make([]int32, 0, len(seen))
+	var out []component
 	for n := range seen {
 		if seen[n] {
 			continue
 		}
 		seen[n] = true
-		start := len(all)
-		all = append(all, int32(n))
-		for i := start; i < len(all); i++ {
-			for h := a.around[all[i]]; h < a.around[all[i]+1]; h++ {
+		nodes = append(nodes[:0], int32(n))
+		for i := 0; i < len(nodes); i++ {
+			for h := a.around[nodes[i]]; h < a.around[nodes[i]+1]; h++ {
 				if m := a.halves[a.halves[h].twin].node; !seen[m] {
 					seen[m] = true
-					all = append(all, m)
+					nodes = append(nodes, m)
 				}
 			}
 		}
-		out = append(out, all[start:len(all):len(all)])
+		out = append(out, a.componentOf(nodes))
 	}
 	return out
 }
 
-// downside returns the lowest, then leftmost, point of a component, and a half
-// on whose left lies what is just below it.
-func (a *Arrangement) downside(nodes []int32) (lowest cell, h int32) {
-	first := true
+func (a *Arrangement) componentOf(nodes []int32) component {
+	var lowest cell
+	h := int32(-1)
 	for _, n := range nodes {
 		for k := a.around[n]; k < a.around[n+1]; k++ {
-			if c := a.chains[a.halves[k].chain]; first || a.curves.points[c.lowest].lower(lowest) {
-				first, lowest, h = false, a.curves.points[c.lowest], k
+			if c := a.chains[a.halves[k].chain]; h < 0 || a.curves.points[c.lowest].lower(lowest) {
+				lowest, h = a.curves.points[c.lowest], k
 			}
 		}
 	}
@@ -319,14 +334,14 @@ func (a *Arrangement) downside(nodes []int32) (lowest cell, h int32) {
 		// Within a chain: what it turns away from lies below.
 		p := a.curves.points[c.lowest-1 : c.lowest+2]
 		if turn(p[0], p[1], p[2]) > 0 {
-			return lowest, c.halves[1]
+			return component{lowest, c.halves[1]}
 		}
-		return lowest, c.halves[0]
+		return component{lowest, c.halves[0]}
 	}
 	// At a node: no half of it runs down, so that the last in order has "down" on its left.
 	k := c.halves[0]
 	if c.lowest == c.last && a.curves.points[c.first] != lowest {
 		k = c.halves[1]
 	}
-	return lowest, a.around[a.halves[k].node+1] - 1
+	return component{lowest, a.around[a.halves[k].node+1] - 1}
 }

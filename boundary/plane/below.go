@@ -2,14 +2,17 @@ package plane
 
 import "math"
 
-// below finds the segments under a point. A ray runs straight down, a trifle
-// to the right of the point: it meets a segment whose left end is at the
-// point's x, and not one whose right end is there.
+// below finds the segments under a point, by square bins that the segments
+// pass. A ray runs straight down, a trifle to the right of the point: it meets
+// a segment whose left end is at the point's x, and not one whose right end is
+// there.
 type below struct {
-	first  float64 // x of the first column
-	width  float64
-	starts []int32     // of each column's entries, and the end
-	items  []underpass // by column
+	left, bottom  float64 // of the first bin
+	width         float64
+	perWidth      float64 // 1 / width
+	columns, rows int
+	starts        []int32 // of each bin's items, and the end
+	items         []underpass
 }
 
 // underpass is a segment from left to right, and the half that runs that way.
@@ -20,7 +23,7 @@ type underpass struct {
 
 func newBelow(a *Arrangement) *below {
 	all := make([]underpass, 0, len(a.curves.points))
-	least, most := math.Inf(1), math.Inf(-1)
+	left, right, bottom, top := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 	var length float64
 	for _, c := range a.chains {
 		for i := c.first; i < c.last; i++ {
@@ -28,68 +31,91 @@ func newBelow(a *Arrangement) *below {
 			if q.x < p.x {
 				p, q, h = q, p, c.halves[1]
 			}
-			if p.x < q.x {
-				all = append(all, underpass{segment{p, q}, h})
-				least, most = min(least, float64(p.x)), max(most, float64(q.x))
-				length += float64(q.x) - float64(p.x)
+			if p.x == q.x {
+				continue
 			}
+			all = append(all, underpass{segment{p, q}, h})
+			left, right = min(left, float64(p.x)), max(right, float64(q.x))
+			bottom, top = min(bottom, float64(p.y), float64(q.y)), max(top, float64(p.y), float64(q.y))
+			length += math.Abs(float64(q.x)-float64(p.x)) + math.Abs(float64(q.y)-float64(p.y))
 		}
 	}
-	b := &below{first: least}
+	b := &below{left: left, bottom: bottom}
 	if len(all) == 0 {
 		return b
 	}
-	// Columns half as wide as the mean segment hold about three entries a segment.
-	total := most - least + 1
-	count := min(max(1, int(2*total*float64(len(all))/length)), 4*len(all), 1<<20)
-	b.width = total / float64(count)
-	b.starts = make([]int32, count+2)
+	// Bins as wide as the mean segment, and no more of them than twice the segments.
+	wide, high := right-left+1, top-bottom+1
+	b.width = max(length/float64(len(all)), math.Sqrt(wide/float64(2*len(all))*high), max(wide, high)/float64(2*len(all)))
+	b.perWidth = 1 / b.width
+	b.columns, b.rows = int(wide*b.perWidth)+1, int(high*b.perWidth)+1
+	b.starts = make([]int32, b.columns*b.rows+2)
 	for _, u := range all {
-		for c := b.column(u.a.x); c <= b.column(u.b.x); c++ {
-			b.starts[c+2]++
-		}
+		b.cover(u.segment, func(bin int) { b.starts[bin+2]++ })
 	}
-	for c := range count {
-		b.starts[c+2] += b.starts[c+1]
+	for i := range b.columns * b.rows {
+		b.starts[i+2] += b.starts[i+1]
 	}
-	b.items = make([]underpass, b.starts[count+1])
+	b.items = make([]underpass, b.starts[len(b.starts)-1])
 	for _, u := range all {
-		for c := b.column(u.a.x); c <= b.column(u.b.x); c++ {
-			b.items[b.starts[c+1]] = u
-			b.starts[c+1]++
-		}
+		b.cover(u.segment, func(bin int) {
+			b.items[b.starts[bin+1]] = u
+			b.starts[bin+1]++
+		})
 	}
 	return b
 }
 
-func (b *below) column(x int32) int {
-	return min(int((float64(x)-b.first)/b.width), len(b.starts)-3)
-}
+func (b *below) column(x float64) int { return min(max(int((x-b.left)*b.perWidth), 0), b.columns-1) }
 
-// each visits the segments strictly below p.
-func (b *below) each(p cell, visit func(half int32, s segment)) {
-	if len(b.items) == 0 || float64(p.x) < b.first {
-		return
-	}
-	c := b.column(p.x)
-	for i := range b.items[b.starts[c]:b.starts[c+1]] {
-		u := &b.items[b.starts[c]+int32(i)]
-		if u.a.x <= p.x && p.x < u.b.x && min(u.a.y, u.b.y) <= p.y && turn(u.a, u.b, p) > 0 {
-			visit(u.half, u.segment)
+func (b *below) row(y float64) int { return min(max(int((y-b.bottom)*b.perWidth), 0), b.rows-1) }
+
+// cover visits the bins that a segment passes, with a cell to spare.
+func (b *below) cover(s segment, visit func(bin int)) {
+	first, last := b.column(float64(s.a.x)), b.column(float64(s.b.x))
+	slope := (float64(s.b.y) - float64(s.a.y)) / (float64(s.b.x) - float64(s.a.x))
+	for c := first; c <= last; c++ {
+		from, to := float64(s.a.y), float64(s.b.y)
+		if c > first {
+			from = s.height(b.left+float64(c)*b.width, slope)
+		}
+		if c < last {
+			to = s.height(b.left+float64(c+1)*b.width, slope)
+		}
+		for r := b.row(min(from, to) - 1); r <= b.row(max(from, to)+1); r++ {
+			visit(c*b.rows + r)
 		}
 	}
+}
+
+// height is that of the segment's line at x.
+func (s segment) height(x, slope float64) float64 {
+	return float64(s.a.y) + slope*(x-float64(s.a.x))
 }
 
 // highest returns the half that runs rightward along the uppermost segment
 // strictly below p of those that pass keep, -1 when there is none.
 func (b *below) highest(p cell, keep func(half int32) bool) int32 {
+	if len(b.items) == 0 || float64(p.x) < b.left {
+		return -1
+	}
 	best := int32(-1)
 	var top segment
-	b.each(p, func(h int32, s segment) {
-		if keep(h) && (best < 0 || s.above(top)) {
-			best, top = h, s
+	least := 0 // the row that the best passes below p
+	c := b.column(float64(p.x)) * b.rows
+	for r := b.row(float64(p.y)); r >= least; r-- {
+		for i := range b.items[b.starts[c+r]:b.starts[c+r+1]] {
+			u := &b.items[b.starts[c+r]+int32(i)]
+			if u.a.x <= p.x && p.x < u.b.x && min(u.a.y, u.b.y) <= p.y && turn(u.a, u.b, p) > 0 &&
+				keep(u.half) && (best < 0 || u.above(top)) {
+				best, top = u.half, u.segment
+			}
 		}
-	})
+		if best >= 0 {
+			slope := (float64(top.b.y) - float64(top.a.y)) / (float64(top.b.x) - float64(top.a.x))
+			least = b.row(top.height(float64(p.x), slope) - 1)
+		}
+	}
 	return best
 }
 

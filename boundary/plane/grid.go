@@ -15,6 +15,9 @@ func (c cell) before(d cell) bool { return c.x < d.x || c.x == d.x && c.y < d.y 
 // lower orders cells upwards, then from left to right.
 func (c cell) lower(d cell) bool { return c.y < d.y || c.y == d.y && c.x < d.x }
 
+// key is a number that orders cells as before does.
+func (c cell) key() uint64 { return uint64(uint32(c.x)^1<<31)<<32 | uint64(uint32(c.y)^1<<31) }
+
 // span is the most cells that a Grid may be wide or high. Differences of
 // coordinates then stay under 2^30, their products under 2^60 and the
 // difference of two products under 2^61, so that every orientation test is

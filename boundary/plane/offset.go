@@ -46,32 +46,11 @@ type Style struct {
 // keeping what is wound at least once is their union by definition, however
 // much the pieces overlap.
 func Offset(mp orb.MultiPolygon, distance float64, s Style) orb.MultiPolygon {
-	if s.MitreLimit == 0 {
-		s.MitreLimit = 5
-	}
-	if s.ArcTolerance == 0 {
-		s.ArcTolerance = 0.01
-	}
-	var curves []orb.Ring
+	p := newPen(math.Abs(distance), s)
 	for _, ring := range offsetRings(mp, distance) {
-		points := distinct(ring)
-		if len(points) < 3 {
-			continue
-		}
-		// Shrinking the area is growing what lies around it.
-		if distance < 0 {
-			slices.Reverse(points)
-		}
-		curve := offsetCurve(points, math.Abs(distance), s)
-		if distance < 0 {
-			slices.Reverse(curve)
-		}
-		curves = append(curves, curve)
+		p.draw(ring, distance < 0)
 	}
-	if len(curves) == 0 {
-		return nil
-	}
-	return Arrange(MetreGrid(boundOf(curves)), curves).Keep(func(w []int32) bool { return w[0] > 0 })
+	return p.kept()
 }
 
 // boundOf returns the extent of all rings, as orb does ring by ring, but fast.
@@ -111,7 +90,7 @@ func offsetRings(mp orb.MultiPolygon, distance float64) []orb.Ring {
 // noBallFits reports, from its extent and area alone, that no ball of the
 // radius fits in the ring.
 func noBallFits(ring orb.Ring, radius float64) bool {
-	b := ring.Bound()
+	b := boundOf([]orb.Ring{ring})
 	if b.Max[0]-b.Min[0] < 2*radius || b.Max[1]-b.Min[1] < 2*radius {
 		return true
 	}
@@ -122,134 +101,136 @@ func noBallFits(ring orb.Ring, radius float64) bool {
 	return math.Abs(twice)/2 < math.Pi*radius*radius
 }
 
-// offsetCurve draws the raw curve at distance to the right of a ring.
+// pen draws the raw curves of offsets, one after the other.
+type pen struct {
+	Style
+	distance float64
+	// step is the widest opening of a corner that an arc crosses with one vertex.
+	step float64
+	// Corners whose normals' cosine is at least cosSharp get one vertex: by the
+	// half-angle's cosine, sqrt((1+cos)/2), a mitre reaches that much further
+	// than the distance.
+	cosSharp float64
+	roller   roller
+	points   []orb.Point
+	curve    orb.Ring
+	starts   []int // of each ring in curve
+}
+
+func newPen(distance float64, s Style) *pen {
+	if s.MitreLimit == 0 {
+		s.MitreLimit = 5
+	}
+	if s.ArcTolerance == 0 {
+		s.ArcTolerance = 0.01
+	}
+	p := &pen{Style: s, distance: distance, roller: roller{radius: distance}}
+	p.step = min(2*math.Acos(distance/(distance+s.ArcTolerance)), math.Pi/4)
+	p.cosSharp = math.Cos(p.step)
+	if s.Join == Mitre {
+		limit := max(s.MitreLimit, 1)
+		p.cosSharp = 2/(limit*limit) - 1
+	}
+	return p
+}
+
+// kept returns what the curves wind at all.
+func (p *pen) kept() orb.MultiPolygon {
+	if len(p.starts) == 0 {
+		return nil
+	}
+	curves := make([]orb.Ring, len(p.starts))
+	end := len(p.curve)
+	for i, start := range slices.Backward(p.starts) {
+		curves[i], end = p.curve[start:end:end], start
+	}
+	return Arrange(MetreGrid(boundOf(curves)), curves).Keep(func(w []int32) bool { return w[0] > 0 })
+}
+
+// capsule adds the curve around a line from a to b.
+func (p *pen) capsule(a, b orb.Point) {
+	p.starts = append(p.starts, len(p.curve))
+	normal := appendSides(nil, []orb.Point{a, b})[0].out
+	p.arc(b, normal, math.Pi)
+	p.arc(a, orb.Point{-normal[0], -normal[1]}, math.Pi)
+}
+
+// draw adds the curve to the right of a ring, or to its left, which shrinks the
+// area: it grows what lies around it.
 //
 // At a corner that opens to the left the curve goes from the end of one offset
-// side to the corner and on to the start of the next. Where the corner turns by
-// a right angle at most and both sides are at least as long as the distance
-// times the sine of the turn, it takes the crossing of the offset sides
-// instead: that leaves out a kite which both rectangles hold, so that what is
+// side to the corner and on to the start of the next. Where a ball touches both
+// sides, it goes by the ball's centre instead. Where it does not, but the corner
+// turns by a right angle at most and both sides are at least as long as the
+// distance times the sine of the turn, it takes the crossing of the offset
+// sides too: that leaves out a kite which both rectangles hold, so that what is
 // wound k+1 times by the rectangles of k such corners in a row is still wound
 // once. Only all corners of a ring together would take one too many; the last
 // of them keeps the long way.
-func offsetCurve(points []orb.Point, distance float64, s Style) orb.Ring {
-	step := min(2*math.Acos(distance/(distance+s.ArcTolerance)), math.Pi/4)
-	// Corners that turn less than this get one vertex: by the half-angle's
-	// cosine, sqrt((1+cos)/2), a mitre reaches that much further than the distance.
-	cosSharp := math.Cos(step)
-	if s.Join == Mitre {
-		limit := max(s.MitreLimit, 1)
-		cosSharp = 2/(limit*limit) - 1
+func (p *pen) draw(ring orb.Ring, left bool) {
+	p.points = appendDistinct(p.points[:0], ring)
+	if len(p.points) < 3 {
+		return
 	}
-	links := rolled(edgeLinks(points), distance)
-	curve := make(orb.Ring, 0, 2*len(links))
+	if left {
+		slices.Reverse(p.points)
+	}
+	startAtLowest(p.points)
+	links, rests := p.roller.roll(p.points)
+	start := len(p.curve)
+	p.curve = slices.Grow(p.curve, len(links)+len(links)/2)
 	shortOnly := true
-	before := links[len(links)-1]
-	for i, after := range links {
-		p := after.from
-		sine := before.in[0]*after.out[1] - before.in[1]*after.out[0]
+	last := len(links) - 1
+	before := &links[last]
+	for i := range links {
+		after := &links[i]
+		at := after.from
+		sine := before.sine(after)
 		cosine := before.in[0]*after.out[0] + before.in[1]*after.out[1]
-		short := sine <= 0 && cosine >= 0 && !before.jump && !after.jump && -sine*distance <= min(before.length, after.length)
+		short := rests[i] == 0 && sine <= 0 && cosine >= 0 && !before.jump && !after.jump &&
+			-sine*p.distance <= min(before.length-rests[(i+last)%len(links)], after.length-rests[(i+1)%len(links)])
 		switch {
-		case short && (i < len(links)-1 || !shortOnly):
-			curve = append(curve, middle(p, before.in, after.out, cosine, distance))
+		case math.Abs(sine) <= rounding && cosine > 0:
+			p.add(toward(at, after.out, p.distance))
+		case rests[i] > 0, short && (i < last || !shortOnly):
+			p.add(middle(at, before.in, after.out, cosine, p.distance))
 		case sine <= 0:
-			curve = append(curve, toward(p, before.in, distance), p, toward(p, after.out, distance))
-		case cosine >= cosSharp:
-			curve = append(curve, middle(p, before.in, after.out, cosine, distance))
-		case s.Join == Mitre:
-			curve = appendCut(curve, p, before.in, after.out, math.Atan2(sine, cosine), distance, s.MitreLimit)
+			p.add(toward(at, before.in, p.distance), at, toward(at, after.out, p.distance))
+		case cosine >= p.cosSharp:
+			p.add(middle(at, before.in, after.out, cosine, p.distance))
+		case p.Join == Mitre:
+			p.cut(at, before.in, after.out, math.Atan2(sine, cosine))
 		default:
-			curve = appendArc(curve, p, before.in, math.Atan2(sine, cosine), step, distance)
+			p.arc(at, before.in, math.Atan2(sine, cosine))
 		}
 		shortOnly = shortOnly && short
 		if after.jump {
-			curve = append(curve, toward(p, after.out, distance))
+			p.add(toward(at, after.out, p.distance))
 		}
 		before = after
 	}
-	return curve
-}
-
-// link joins two vertices of a ring. A ball that rolls along the outside of the
-// ring leaves from one with its centre in the direction out and comes to the
-// next with its centre in the direction in, both unit vectors. Along a side
-// both are the side's normal; in a jump the ball touches both vertices at once.
-type link struct {
-	from    orb.Point
-	out, in orb.Point
-	length  float64
-	jump    bool
-}
-
-func edgeLinks(points []orb.Point) []link {
-	links := make([]link, len(points))
-	for i, p := range points {
-		q := points[(i+1)%len(points)]
-		dx, dy := q[0]-p[0], q[1]-p[1]
-		length := math.Hypot(dx, dy)
-		normal := orb.Point{dy / length, -dx / length}
-		links[i] = link{from: p, out: normal, in: normal, length: length}
+	if left {
+		slices.Reverse(p.curve[start:])
 	}
-	return links
+	p.starts = append(p.starts, start)
 }
 
-// rolled replaces what a ball of the given radius cannot touch when it rolls
-// along the outside: where it touches a and c at once and holds nothing of the
-// way between them, that way adds nothing to the offset, because what is within
-// reach of it is within reach of the ground that the ball cannot enter (the
-// morphological closing of the area), and this has the same offset. The scan
-// drops one vertex at a time, as for a convex hull, from the lowest vertex,
-// which a ball always can touch.
-func rolled(links []link, radius float64) []link {
+// startAtLowest makes the lowest, then leftmost, vertex the first.
+func startAtLowest(points []orb.Point) {
 	lowest := 0
-	for i, l := range links {
-		if p := links[lowest].from; l.from[1] < p[1] || l.from[1] == p[1] && l.from[0] < p[0] {
+	for i, p := range points {
+		if q := points[lowest]; p[1] < q[1] || p[1] == q[1] && p[0] < q[0] {
 			lowest = i
 		}
 	}
-	kept := make([]link, 0, len(links))
-	for i := range links {
-		l := links[(lowest+i)%len(links)]
-		to := links[(lowest+i+1)%len(links)].from
-		for len(kept) > 0 {
-			jump, can := jumpOver(kept[len(kept)-1], l, to, radius)
-			if !can {
-				break
-			}
-			l = jump
-			kept = kept[:len(kept)-1]
-		}
-		kept = append(kept, l)
+	if lowest > 0 {
+		slices.Reverse(points[:lowest])
+		slices.Reverse(points[lowest:])
+		slices.Reverse(points)
 	}
-	return kept
 }
 
-// jumpOver returns the jump from the start of one link to the end of the next
-// if a ball makes it before it gets to the vertex between them.
-func jumpOver(first, second link, to orb.Point, radius float64) (link, bool) {
-	a, b, c := first.from, second.from, to
-	dx, dy := c[0]-a[0], c[1]-a[1]
-	if dx*(b[1]-a[1])-dy*(b[0]-a[0]) < 0 {
-		return link{}, false // b stands out
-	}
-	square := dx*dx + dy*dy
-	if square >= 3.9*radius*radius || square == 0 {
-		return link{}, false
-	}
-	chord := math.Sqrt(square)
-	height := math.Sqrt(radius*radius-square/4) / chord
-	centre := orb.Point{(a[0]+c[0])/2 + dy*height, (a[1]+c[1])/2 - dx*height}
-	if x, y := centre[0]-b[0], centre[1]-b[1]; x*x+y*y < radius*radius {
-		return link{}, false
-	}
-	out := orb.Point{(centre[0] - a[0]) / radius, (centre[1] - a[1]) / radius}
-	in := orb.Point{(centre[0] - c[0]) / radius, (centre[1] - c[1]) / radius}
-	if out[0]*first.out[1]-out[1]*first.out[0] < 0 || second.in[0]*in[1]-second.in[1]*in[0] < 0 {
-		return link{}, false
-	}
-	return link{from: a, out: out, in: in, length: chord, jump: true}, true
-}
+func (p *pen) add(points ...orb.Point) { p.curve = append(p.curve, points...) }
 
 // middle returns the point over p in the middle between two unit vectors where
 // lines square to them, each at distance from p, cross. cosine is that of the
@@ -258,40 +239,42 @@ func middle(p, u, v orb.Point, cosine, distance float64) orb.Point {
 	return toward(p, orb.Point{u[0] + v[0], u[1] + v[1]}, distance/(1+cosine))
 }
 
-// appendArc adds vertices of the polygon that touches the circle around p from
+// arc adds vertices of the polygon that touches the circle around a corner from
 // outside, from the direction of the unit vector from on through opening.
-func appendArc(curve orb.Ring, p, from orb.Point, opening, step, distance float64) orb.Ring {
-	n := math.Ceil(opening / step)
-	reach := distance / math.Cos(opening/n/2)
+func (p *pen) arc(corner, from orb.Point, opening float64) {
+	n := math.Ceil(opening / p.step)
+	reach := p.distance / math.Cos(opening/n/2)
 	for i := range int(n) {
 		sin, cos := math.Sincos((float64(i) + 0.5) * opening / n)
-		curve = append(curve, toward(p, orb.Point{from[0]*cos - from[1]*sin, from[0]*sin + from[1]*cos}, reach))
+		p.add(toward(corner, orb.Point{from[0]*cos - from[1]*sin, from[0]*sin + from[1]*cos}, reach))
 	}
-	return curve
 }
 
-// appendCut adds the two corners of a mitre that is cut at the limit, square to
-// the line that halves the angle between the normals u and v.
-func appendCut(curve orb.Ring, p, u, v orb.Point, opening, distance, limit float64) orb.Ring {
-	// How far each offset side runs on past p before it meets the cut, which
-	// lies at limit times the distance along the halving line.
+// cut adds the two corners of a mitre that is cut at the limit, square to the
+// line that halves the angle between the normals u and v.
+func (p *pen) cut(corner, u, v orb.Point, opening float64) {
+	// How far each offset side runs on past the corner before it meets the cut,
+	// which lies at limit times the distance along the halving line.
 	half := opening / 2
-	on := distance * (max(limit, 1) - math.Cos(half)) / math.Sin(half)
-	from, to := toward(p, u, distance), toward(p, v, distance)
-	return append(curve,
-		orb.Point{from[0] - u[1]*on, from[1] + u[0]*on},
-		orb.Point{to[0] + v[1]*on, to[1] - v[0]*on})
+	on := p.distance * (max(p.MitreLimit, 1) - math.Cos(half)) / math.Sin(half)
+	from, to := toward(corner, u, p.distance), toward(corner, v, p.distance)
+	p.add(orb.Point{from[0] - u[1]*on, from[1] + u[0]*on}, orb.Point{to[0] + v[1]*on, to[1] - v[0]*on})
 }
 
 // distinct returns the vertices of a ring without repeats and without its closing one.
 func distinct(ring orb.Ring) []orb.Point {
-	points := make([]orb.Point, 0, len(ring))
+	return appendDistinct(make([]orb.Point, 0, len(ring)), ring)
+}
+
+func appendDistinct(points []orb.Point, ring orb.Ring) []orb.Point {
+	start := len(points)
+	points = slices.Grow(points, len(ring))
 	for _, p := range ring {
-		if len(points) == 0 || p != points[len(points)-1] {
+		if len(points) == start || p != points[len(points)-1] {
 			points = append(points, p)
 		}
 	}
-	for len(points) > 1 && points[0] == points[len(points)-1] {
+	for len(points) > start+1 && points[start] == points[len(points)-1] {
 		points = points[:len(points)-1]
 	}
 	return points

@@ -107,3 +107,36 @@ func TestOffsetDenseAgainstGEOS(t *testing.T) {
 		}
 	})
 }
+
+// rim returns the rings of an area as lines.
+func rim(area orb.MultiPolygon) []orb.LineString {
+	var lines []orb.LineString
+	for _, polygon := range area {
+		for _, ring := range polygon {
+			lines = append(lines, orb.LineString(ring))
+		}
+	}
+	return lines
+}
+
+// By its definition an offset is the area and all that lies near its rim, each
+// side taken by itself. Neither the ball nor any other shortcut has a part in
+// that.
+func TestOffsetByDefinition(t *testing.T) {
+	const tolerance = 1e-4
+	denseCases(cases(40, 150), 200, func(i int, area orb.MultiPolygon, d float64, got orb.MultiPolygon, _ float64) {
+		near := OffsetLines(rim(area), math.Abs(d), Style{ArcTolerance: tolerance})
+		g := MetreGrid(near.Bound().Union(got.Bound()).Pad(1))
+		want := Difference(g, area, near)
+		if d > 0 {
+			want = Union(g, area, near)
+		}
+		// Both draw arcs up to the tolerance beyond the true ones, and move
+		// vertices by less than a cell of 0.1 mm each.
+		bound := (tolerance + 2e-4) * (planar.Length(want) + planar.Length(got))
+		missing, extra := planar.Area(Difference(g, want, got)), planar.Area(Difference(g, got, want))
+		if missing > bound || extra > bound {
+			t.Errorf("case %d by %v: %v m² missing, %v m² too much, ± %v: %v", i, d, missing, extra, bound, area)
+		}
+	})
+}

@@ -1,8 +1,6 @@
 package plane
 
 import (
-	"slices"
-
 	"github.com/paulmach/orb"
 )
 
@@ -40,6 +38,7 @@ type tracer struct {
 	walks   []walk
 	place   []int32 // of each node of the walk at hand: where in the path it was left, plus one
 	path    []int32
+	loops   []int32 // of all walks, one after the other
 }
 
 // walk is one connected piece of the rim of one face, as simple loops of halves.
@@ -69,7 +68,9 @@ func (t *tracer) walk(h int32) {
 		t.place[from.node] = int32(len(path))
 		h = t.next(h)
 		if at := t.place[t.a.halves[h].node]; at > 0 {
-			loop := slices.Clone(path[at-1:])
+			start := len(t.loops)
+			t.loops = append(t.loops, path[at-1:]...)
+			loop := t.loops[start:len(t.loops):len(t.loops)]
 			for _, k := range loop {
 				t.place[t.a.halves[k].node] = 0
 			}
