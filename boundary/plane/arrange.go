@@ -2,6 +2,7 @@ package plane
 
 import (
 	"cmp"
+	"math/bits"
 	"slices"
 
 	"github.com/paulmach/orb"
@@ -14,8 +15,8 @@ type Arrangement struct {
 	layers int
 	curves *curves
 	chains []chain
-	// halves holds every chain twice, once from each end, sorted by the node
-	// it starts at and counter-clockwise around that node.
+	// halves holds every chain twice, once from each end, by the node it starts
+	// at and counter-clockwise around that node.
 	halves []half
 	// around[n] to around[n+1] are the halves that start at node n.
 	around []int32
@@ -170,44 +171,71 @@ func (a *Arrangement) next(h half) cell {
 }
 
 func (a *Arrangement) sortHalves() {
-	type placed struct {
-		at uint64
-		half
-	}
-	order := make([]placed, 0, 2*len(a.chains))
+	nodes := newNodeNumbers(2 * len(a.chains))
+	starts := make([]int32, 2*len(a.chains)) // the node of each half, chain by chain
 	for i, c := range a.chains {
-		order = append(order,
-			placed{a.curves.points[c.first].key(), half{chain: int32(i)}},
-			placed{a.curves.points[c.last].key(), half{chain: int32(i), backward: true}})
+		starts[2*i] = nodes.of(a.curves.points[c.first])
+		starts[2*i+1] = nodes.of(a.curves.points[c.last])
 	}
-	slices.SortFunc(order, func(h, k placed) int {
-		if h.at != k.at {
-			return cmp.Compare(h.at, k.at)
+	a.around = make([]int32, nodes.count+1)
+	for _, n := range starts {
+		a.around[n]++
+	}
+	var end int32
+	for n := range a.around {
+		a.around[n], end = end, end+a.around[n]
+	}
+	a.halves = make([]half, len(starts))
+	next := slices.Clone(a.around)
+	for i, n := range starts {
+		a.halves[next[n]] = half{chain: int32(i / 2), backward: i%2 == 1, node: n}
+		next[n]++
+	}
+	for n := range nodes.count {
+		here := a.halves[a.around[n]:a.around[n+1]]
+		slices.SortFunc(here, func(h, k half) int {
+			return compareDirections(a.from(h), a.next(h), a.next(k))
+		})
+		for i, h := range here {
+			end := 0
+			if h.backward {
+				end = 1
+			}
+			a.chains[h.chain].halves[end] = a.around[n] + int32(i)
 		}
-		return compareDirections(a.from(h.half), a.next(h.half), a.next(k.half))
-	})
-	a.halves = make([]half, len(order))
-	for i, p := range order {
-		a.halves[i] = p.half
 	}
 	for i := range a.halves {
-		h := &a.halves[i]
-		if i == 0 || a.from(a.halves[i-1]) != a.from(*h) {
-			a.around = append(a.around, int32(i))
-		}
-		h.node = int32(len(a.around) - 1)
-		end := 0
-		if h.backward {
-			end = 1
-		}
-		a.chains[h.chain].halves[end] = int32(i)
+		ends := a.chains[a.halves[i].chain].halves
+		a.halves[i].twin = ends[0] + ends[1] - int32(i)
 	}
-	for i := range a.halves {
-		h := &a.halves[i]
-		ends := a.chains[h.chain].halves
-		h.twin = ends[0] + ends[1] - int32(i)
+}
+
+// nodeNumbers counts cells from 0 in the order in which they first come, by
+// open addressing in a table that is at most half full.
+type nodeNumbers struct {
+	keys    []uint64
+	numbers []int32 // plus one
+	count   int32
+}
+
+func newNodeNumbers(most int) nodeNumbers {
+	size := 1 << bits.Len(uint(2*most))
+	return nodeNumbers{keys: make([]uint64, size), numbers: make([]int32, size)}
+}
+
+func (n *nodeNumbers) of(c cell) int32 {
+	key := c.key()
+	mask := uint64(len(n.keys) - 1)
+	for at := key * 0x9E3779B97F4A7C15 >> 20 & mask; ; at = (at + 1) & mask {
+		switch {
+		case n.numbers[at] == 0:
+			n.count++
+			n.keys[at], n.numbers[at] = key, n.count
+			return n.count - 1
+		case n.keys[at] == key:
+			return n.numbers[at] - 1
+		}
 	}
-	a.around = append(a.around, int32(len(a.halves)))
 }
 
 // compareDirections orders the directions from p to q and to r

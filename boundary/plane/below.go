@@ -11,14 +11,15 @@ type below struct {
 	width         float64
 	perWidth      float64 // 1 / width
 	columns, rows int
-	starts        []int32 // of each bin's items, and the end
-	items         []underpass
+	last          []int32     // of each bin's items, 0 for none
+	items         []underpass // from 1
 }
 
 // underpass is a segment from left to right, and the half that runs that way.
 type underpass struct {
 	segment
-	half int32
+	half   int32
+	before int32 // the item before it in its bin, 0 for none
 }
 
 func newBelow(a *Arrangement) *below {
@@ -34,7 +35,7 @@ func newBelow(a *Arrangement) *below {
 			if p.x == q.x {
 				continue
 			}
-			all = append(all, underpass{segment{p, q}, h})
+			all = append(all, underpass{segment: segment{p, q}, half: h})
 			left, right = min(left, float64(p.x)), max(right, float64(q.x))
 			bottom, top = min(bottom, float64(p.y), float64(q.y)), max(top, float64(p.y), float64(q.y))
 			length += math.Abs(float64(q.x)-float64(p.x)) + math.Abs(float64(q.y)-float64(p.y))
@@ -49,18 +50,13 @@ func newBelow(a *Arrangement) *below {
 	b.width = max(length/float64(len(all)), math.Sqrt(wide/float64(2*len(all))*high), max(wide, high)/float64(2*len(all)))
 	b.perWidth = 1 / b.width
 	b.columns, b.rows = int(wide*b.perWidth)+1, int(high*b.perWidth)+1
-	b.starts = make([]int32, b.columns*b.rows+2)
-	for _, u := range all {
-		b.cover(u.segment, func(bin int) { b.starts[bin+2]++ })
-	}
-	for i := range b.columns * b.rows {
-		b.starts[i+2] += b.starts[i+1]
-	}
-	b.items = make([]underpass, b.starts[len(b.starts)-1])
+	b.last = make([]int32, b.columns*b.rows)
+	b.items = make([]underpass, 1, 3*len(all))
 	for _, u := range all {
 		b.cover(u.segment, func(bin int) {
-			b.items[b.starts[bin+1]] = u
-			b.starts[bin+1]++
+			u.before = b.last[bin]
+			b.last[bin] = int32(len(b.items))
+			b.items = append(b.items, u)
 		})
 	}
 	return b
@@ -104,8 +100,8 @@ func (b *below) highest(p cell, keep func(half int32) bool) int32 {
 	least := 0 // the row that the best passes below p
 	c := b.column(float64(p.x)) * b.rows
 	for r := b.row(float64(p.y)); r >= least; r-- {
-		for i := range b.items[b.starts[c+r]:b.starts[c+r+1]] {
-			u := &b.items[b.starts[c+r]+int32(i)]
+		for i := b.last[c+r]; i > 0; i = b.items[i].before {
+			u := &b.items[i]
 			if u.a.x <= p.x && p.x < u.b.x && min(u.a.y, u.b.y) <= p.y && turn(u.a, u.b, p) > 0 &&
 				keep(u.half) && (best < 0 || u.above(top)) {
 				best, top = u.half, u.segment

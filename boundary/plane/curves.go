@@ -1,6 +1,8 @@
 package plane
 
 import (
+	"slices"
+
 	"github.com/paulmach/orb"
 )
 
@@ -80,9 +82,12 @@ func lowestOf(points []cell) int {
 }
 
 // rotate makes points[first] the first, in the same cyclic order.
-func rotate(points []cell, first int) {
-	turned := append(append(make([]cell, 0, len(points)), points[first:]...), points[:first]...)
-	copy(points, turned)
+func rotate[T any](points []T, first int) {
+	if first > 0 {
+		slices.Reverse(points[:first])
+		slices.Reverse(points[first:])
+		slices.Reverse(points)
+	}
 }
 
 // segments returns how many places there are for segments; the last point of

@@ -223,11 +223,7 @@ func startAtLowest(points []orb.Point) {
 			lowest = i
 		}
 	}
-	if lowest > 0 {
-		slices.Reverse(points[:lowest])
-		slices.Reverse(points[lowest:])
-		slices.Reverse(points)
-	}
+	rotate(points, lowest)
 }
 
 func (p *pen) add(points ...orb.Point) { p.curve = append(p.curve, points...) }

@@ -21,6 +21,7 @@ func (a *Arrangement) Keep(rule func(w []int32) bool) orb.MultiPolygon {
 			t.leaving[a.halves[h].node]++
 		}
 	}
+	t.place = make([]int32, len(t.leaving))
 	for h := range int32(len(a.halves)) {
 		if t.rim[h] && t.walkOf[h] < 0 {
 			t.walk(h)
@@ -35,26 +36,31 @@ type tracer struct {
 	rim     []bool  // whether a half has a kept face on its left only
 	walkOf  []int32 // the walk that a half belongs to
 	leaving []int32 // how many rim halves start at a node
-	walks   []walk
 	place   []int32 // of each node of the walk at hand: where in the path it was left, plus one
 	path    []int32
-	loops   []int32 // of all walks, one after the other
+	looped  []int32 // the halves of all loops, one loop after the other
+	loops   []loop
+	walks   []walk
+	points  []orb.Point // of the rings that were made
 }
 
-// walk is one connected piece of the rim of one face, as simple loops of halves.
+// walk is one connected piece of the rim of one face, as simple loops.
 type walk struct {
-	shell  []int32 // empty when the walk bounds the face from within
-	holes  [][]int32
-	lowest cell
+	outline bool // whether one of the loops is the face's outline
+	lowest  cell
+}
+
+// loop is a simple loop of halves: those from first to end in looped.
+type loop struct {
+	walk       int32
+	outline    bool
+	first, end int32
 }
 
 // walk follows the rim from h with the face on its left. At each node it turns
 // to the next rim half clockwise from where it came, and so stays with the
 // same face; wherever it comes to a node again it has closed a loop.
 func (t *tracer) walk(h int32) {
-	if t.place == nil {
-		t.place = make([]int32, len(t.leaving))
-	}
 	number := int32(len(t.walks))
 	w := walk{lowest: t.a.from(t.a.halves[h])}
 	path := t.path[:0]
@@ -68,18 +74,16 @@ func (t *tracer) walk(h int32) {
 		t.place[from.node] = int32(len(path))
 		h = t.next(h)
 		if at := t.place[t.a.halves[h].node]; at > 0 {
-			start := len(t.loops)
-			t.loops = append(t.loops, path[at-1:]...)
-			loop := t.loops[start:len(t.loops):len(t.loops)]
-			for _, k := range loop {
+			closed := path[at-1:]
+			for _, k := range closed {
 				t.place[t.a.halves[k].node] = 0
 			}
 			path = path[:at-1]
-			if t.counterclockwise(loop) {
-				w.shell = loop
-			} else {
-				w.holes = append(w.holes, loop)
-			}
+			l := loop{walk: number, outline: t.counterclockwise(closed), first: int32(len(t.looped))}
+			t.looped = append(t.looped, closed...)
+			l.end = int32(len(t.looped))
+			t.loops = append(t.loops, l)
+			w.outline = w.outline || l.outline
 		}
 	}
 	t.path = path
@@ -128,10 +132,11 @@ func (t *tracer) chain(h int32) chain { return t.a.chains[t.a.halves[h].chain] }
 // polygons gives every walk without an outline to the face around it, which is
 // the one just below its lowest vertex.
 func (t *tracer) polygons() orb.MultiPolygon {
-	outer := make([]int32, len(t.walks)) // plus one
+	outer := make([]int32, len(t.walks)) // the walk that has the outline, plus one
+	var chased []int32
 	find := func(i int32) int32 {
-		var chased []int32
-		for len(t.walks[i].shell) == 0 && outer[i] == 0 {
+		chased = chased[:0]
+		for !t.walks[i].outline && outer[i] == 0 {
 			chased = append(chased, i)
 			i = t.walkOf[t.a.below().highest(t.walks[i].lowest, func(h int32) bool { return t.rim[h] || t.rim[t.a.halves[h].twin] })]
 		}
@@ -143,23 +148,35 @@ func (t *tracer) polygons() orb.MultiPolygon {
 		}
 		return i
 	}
-	holes := make([][]int32, len(t.walks)) // walks whose holes a walk's outline gets
-	for i := range t.walks {
-		to := find(int32(i))
-		holes[to] = append(holes[to], int32(i))
+	rings := make([]int32, len(t.walks)) // how many, by the walk that has the outline
+	polygons, points := 0, 0
+	for _, l := range t.loops {
+		rings[find(l.walk)]++
+		if l.outline {
+			polygons++
+		}
+		points++
+		for _, h := range t.looped[l.first:l.end] {
+			points += int(t.chain(h).last - t.chain(h).first)
+		}
 	}
-	var out orb.MultiPolygon
-	for i, w := range t.walks {
-		if len(w.shell) == 0 {
-			continue
+	if polygons == 0 {
+		return nil
+	}
+	t.points = make([]orb.Point, 0, points)
+	out := make(orb.MultiPolygon, 0, polygons)
+	number := make([]int32, len(t.walks))
+	for _, l := range t.loops {
+		if l.outline {
+			number[l.walk] = int32(len(out))
+			out = append(out, append(make(orb.Polygon, 0, rings[l.walk]), t.ring(t.looped[l.first:l.end])))
 		}
-		polygon := orb.Polygon{t.ring(w.shell)}
-		for _, from := range holes[i] {
-			for _, hole := range t.walks[from].holes {
-				polygon = append(polygon, t.ring(hole))
-			}
+	}
+	for _, l := range t.loops {
+		if !l.outline {
+			to := &out[number[find(l.walk)]]
+			*to = append(*to, t.ring(t.looped[l.first:l.end]))
 		}
-		out = append(out, polygon)
 	}
 	return out
 }
@@ -169,11 +186,8 @@ func (t *tracer) polygons() orb.MultiPolygon {
 // coordinates are divided into degrees or metres.
 func (t *tracer) ring(loop []int32) orb.Ring {
 	c := t.a.curves
-	n := 1
-	for _, h := range loop {
-		n += int(t.chain(h).last - t.chain(h).first)
-	}
-	ring := make(orb.Ring, 0, n)
+	start := len(t.points)
+	ring := t.points
 	before := t.a.halves[loop[len(loop)-1]]
 	previous, made := t.a.next(t.a.halves[before.twin]), t.made(before.twin)
 	for _, i := range loop {
@@ -196,7 +210,8 @@ func (t *tracer) ring(loop []int32) orb.Ring {
 			}
 		}
 	}
-	return append(ring, ring[0])
+	t.points = append(ring, ring[start])
+	return orb.Ring(t.points[start:len(t.points):len(t.points)])
 }
 
 // made reports whether the node at which a half starts is a break in its ring.
