@@ -63,8 +63,8 @@ func (b builder) signed(tag uint16, parts ...int32) rawField {
 	return f
 }
 
-// fields holds what goes into the three directories. A nil one is left out.
-type fields struct{ main, exif, gps []rawField }
+// fields holds what goes into the directories. A nil one is left out.
+type fields struct{ main, exif, gps, sub []rawField }
 
 // pittsburgh is 40°26'46"N 79°58'56"W.
 func (b builder) pittsburgh() []rawField {
@@ -91,6 +91,10 @@ func (b builder) tiff(f fields) []byte {
 	if f.gps != nil {
 		main = append(main, b.long(0x8825, uint32(len(out))))
 		out = b.directory(out, f.gps)
+	}
+	if f.sub != nil {
+		main = append(main, b.long(0x014A, uint32(len(out))))
+		out = b.directory(out, f.sub)
 	}
 	b.order.PutUint32(out[4:], uint32(len(out)))
 	return b.directory(out, main)
@@ -130,12 +134,14 @@ func exifSegment(tiff []byte) []byte {
 }
 
 // jpegOf is a JPEG image of 40 × 30 pixels as far as its segments go.
-func jpegOf(segments ...[]byte) []byte {
+func jpegOf(segments ...[]byte) []byte { return jpegSized(40, 30, segments...) }
+
+func jpegSized(columns, rows uint16, segments ...[]byte) []byte {
 	out := []byte{0xFF, 0xD8}
 	for _, s := range segments {
 		out = append(out, s...)
 	}
-	out = append(out, segment(0xC0, []byte{8, 0, 30, 0, 40, 1, 1, 0x11, 0})...)
+	out = append(out, segment(0xC0, []byte{8, byte(rows >> 8), byte(rows), byte(columns >> 8), byte(columns), 1, 1, 0x11, 0})...)
 	out = append(out, segment(0xDA, []byte{1, 1, 0, 0, 63, 0})...)
 	return append(out, 0x12, 0x34, 0xFF, 0xD9)
 }

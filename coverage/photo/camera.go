@@ -55,7 +55,7 @@ func ParseCamera(text string) (Camera, error) {
 	if c.SensorWidth, c.SensorHeight, ok = parsePair(parts[0], "mm"); !ok || !plausibleSensor(c) {
 		return fail("the sensor size is its width and height in mm, 0.5 to 200 each")
 	}
-	if c.FocalLength, ok = parseNumber(parts[1], "mm"); !ok || c.FocalLength < 0.1 || c.FocalLength > 5000 {
+	if c.FocalLength, ok = parseNumber(parts[1], "mm"); !ok || c.FocalLength < leastFocal || c.FocalLength > mostFocal {
 		return fail("the focal length is in mm, 0.1 to 5000 and not a 35 mm equivalent")
 	}
 	columns, rows, ok := parsePair(parts[2], "px")

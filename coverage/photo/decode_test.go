@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"bytes"
 	"encoding/binary"
 	"math"
 	"slices"
@@ -14,9 +15,14 @@ func almost(a, b, tolerance float64) bool {
 	return math.IsNaN(a) && math.IsNaN(b) || math.Abs(a-b) <= tolerance
 }
 
+// decode reads a whole file that lies in memory.
+func decode(data []byte) (Photo, error) {
+	return Read("a.jpg", bytes.NewReader(data), int64(len(data)), nil)
+}
+
 func mustDecode(t *testing.T, data []byte) Photo {
 	t.Helper()
-	p, err := Decode("a.jpg", data)
+	p, err := decode(data)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -112,7 +118,7 @@ func TestDecodeRefuses(t *testing.T) {
 			"latitude is unreadable: it is not three fractions"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p, err := Decode("a.jpg", jpegOf(exifSegment(b.tiff(c.f))))
+			p, err := decode(jpegOf(exifSegment(b.tiff(c.f))))
 			if err == nil {
 				t.Fatalf("accepted at %v", p.Position)
 			}
@@ -289,12 +295,13 @@ func TestDecodeCamera(t *testing.T) {
 			Camera{0, 0, 8.8, 5472, 3648}, ""},
 		{"the two disagree", slices.Concat(size, perInch, []rawField{focal, b.short(0xA405, 48)}),
 			Camera{13.2, 8.8, 8.8, 5472, 3648}, plane + " (the 35 mm equivalent gives a sensor 6.6 mm wide instead of 13.2 mm)"},
-		{"size of the stored image", []rawField{focal}, Camera{0, 0, 8.8, 40, 30}, ""},
-		{"size 0", []rawField{focal, b.short(0xA002, 0), b.short(0xA003, 0)}, Camera{0, 0, 8.8, 40, 30}, ""},
+		{"size of the stored image", []rawField{focal}, Camera{0, 0, 8.8, 5472, 3648}, ""},
+		{"size 0", []rawField{focal, b.short(0xA002, 0), b.short(0xA003, 0)}, Camera{0, 0, 8.8, 5472, 3648}, ""},
 		{"focal length over 0", slices.Concat(size, []rawField{b.fractions(0x920A, 88, 0)}), Camera{0, 0, 0, 5472, 3648}, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p := decodeWith(t, b, fields{exif: c.exif})
+			f := fields{exif: c.exif, gps: b.pittsburgh()}
+			p := mustDecode(t, jpegSized(5472, 3648, exifSegment(b.tiff(f))))
 			got := p.Camera
 			if !almost(got.SensorWidth, c.want.SensorWidth, 1e-3) || !almost(got.SensorHeight, c.want.SensorHeight, 1e-3) ||
 				!almost(got.FocalLength, c.want.FocalLength, 1e-9) || got.Columns != c.want.Columns || got.Rows != c.want.Rows {
@@ -337,27 +344,24 @@ func TestDecodeSegments(t *testing.T) {
 	packet := segment(0xE1, []byte("http://ns.adobe.com/xap/1.0/\x00<x/>"))
 	long := segment(0xE2, make([]byte, 65000))
 	whole := jpegOf(exif)
-	full := func(data []byte) []byte {
-		return append(data, make([]byte, max(0, HeadBytes-len(data)))...)[:HeadBytes]
-	}
 	for _, c := range []struct {
 		name string
 		data []byte
 		want string // "" for the sound position
 	}{
 		{"Exif after other segments", jpegOf(app0, packet, exif), ""},
-		{"Exif after a long segment", full(jpegOf(long, exif)), ""},
+		{"Exif after a long segment", jpegOf(long, exif), ""},
 		{"fill bytes", jpegOf([]byte{0xFF, 0xFF, 0xFF}, exif, []byte{0xFF}), ""},
 		{"bytes between segments", jpegOf([]byte{0xFF, 0x01, 0, 0}, exif, []byte{0, 1, 2}), ""},
 		{"two Exif segments", jpegOf(exif, second), ""},
-		{"image header past the head", full(jpegOf(exif, long, long, long)), ""},
-		{"Exif past the head", full(jpegOf(long, long, long, exif)), "no Exif metadata in the first 128 KiB"},
-		{"Exif across the end of the head", full(jpegOf(long, segment(0xE2, make([]byte, HeadBytes-65000-40)), exif)),
-			"no Exif metadata in the first 128 KiB"},
+		{"image header past the head", jpegOf(exif, long, long, long), ""},
+		{"Exif past the first part", jpegOf(long, long, long, exif), ""},
+		{"Exif across the end of the first part", jpegOf(segment(0xE2, make([]byte, FirstRead-40)), exif), ""},
+		{"ten long segments before it", jpegOf(slices.Concat(long, long, long, long, long, long, long, long, long, long), exif), ""},
 		{"no Exif", jpegOf(app0, packet), "no Exif metadata"},
 		{"empty file", nil, "the file is empty"},
 		{"text", []byte("file,lon,lat\n"), "not a JPEG image"},
-		{"TIFF image", b.tiff(fields{gps: b.pittsburgh()}), "not a JPEG image"},
+		{"TIFF image", b.tiff(fields{gps: b.pittsburgh()}), ""},
 		{"zeros", make([]byte, 5000), "not a JPEG image"},
 		{"cut in the metadata", whole[:60], "cut short: the file ends inside its metadata"},
 		{"cut before the image data", whole[:2+len(exif)+5], "cut short: the file ends before its image data"},
@@ -374,7 +378,7 @@ func TestDecodeSegments(t *testing.T) {
 		{"65535 fields", jpegOf(exifSegment([]byte("II*\x00\x08\x00\x00\x00\xff\xff\x00"))), "damaged metadata: a directory is cut short"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p, err := Decode("a.jpg", c.data)
+			p, err := decode(c.data)
 			switch {
 			case c.want == "" && err != nil:
 				t.Error(err)
@@ -390,7 +394,7 @@ func TestDecodeSegments(t *testing.T) {
 // Reasons follow the words "left out:", so each is one clause.
 func TestReasonsAreClauses(t *testing.T) {
 	for _, data := range [][]byte{nil, []byte("x"), jpegOf(), jpegOf(exifSegment(nil))} {
-		_, err := Decode("a.jpg", data)
+		_, err := decode(data)
 		if err == nil || strings.HasSuffix(err.Error(), ".") || strings.Contains(err.Error(), "a.jpg") {
 			t.Errorf("reason %q", err)
 		}

@@ -14,16 +14,18 @@ import (
 )
 
 // Encode writes img as a baseline JPEG image whose Exif metadata says what p
-// says. The image size in the metadata is that of p.Camera, however small img
-// is, and img's own only when p.Camera has none. An altitude above the ellipsoid is written the way of Exif 3.0, the only
-// edition that can say so, any other as above sea level. A time without a zone
-// is written as the camera's clock alone. What is unknown is not written;
-// Height, Roll and File have no place in Exif.
+// says. Where p.Camera has another size than img, the metadata says that img
+// stands for an image of that size, the way of a DCF thumbnail file. An
+// altitude above the ellipsoid is written the way of Exif 3.0, the only edition
+// that can say so, any other as above sea level. A time without a zone is
+// written as the camera's clock alone. What is unknown is not written; Height,
+// Roll and File have no place in Exif, and a digital zoom is in p.Camera.
 func Encode(w io.Writer, img image.Image, p Photo) error {
+	columns, rows := img.Bounds().Dx(), img.Bounds().Dy()
 	if p.Camera.Columns == 0 || p.Camera.Rows == 0 {
-		p.Camera.Columns, p.Camera.Rows = img.Bounds().Dx(), img.Bounds().Dy()
+		p.Camera.Columns, p.Camera.Rows = columns, rows
 	}
-	exif, err := encodeExif(p)
+	exif, err := encodeExif(p, p.Camera.Columns != columns || p.Camera.Rows != rows)
 	if err != nil {
 		return err
 	}
@@ -33,7 +35,7 @@ func Encode(w io.Writer, img image.Image, p Photo) error {
 	}
 	size := 2 + len(exifHeader) + len(exif)
 	head := []byte{0xFF, markerSOI, 0xFF, markerAPP1, byte(size >> 8), byte(size)}
-	for _, part := range [][]byte{head, exifHeader, exif, body.Bytes()[2:]} {
+	for _, part := range [][]byte{head, []byte(exifHeader), exif, body.Bytes()[2:]} {
 		if _, err := w.Write(part); err != nil {
 			return err
 		}
@@ -48,28 +50,50 @@ type entry struct {
 	data      []byte
 }
 
-func encodeExif(p Photo) ([]byte, error) {
+func encodeExif(p Photo, thumbnail bool) ([]byte, error) {
 	lon, lat := p.Position[0], p.Position[1]
 	if math.IsNaN(within(lon, -180, 180)) || math.IsNaN(within(lat, -90, 90)) {
 		return nil, fmt.Errorf("photo %q: position %g, %g is not on the globe", p.File, lon, lat)
 	}
 	p.Time = p.Time.Round(time.Millisecond)
 	const headerSize = 8
-	main := mainEntries(p)
-	exif := encodeDirectory(exifEntries(p), headerSize+directorySize(main))
-	gps := encodeDirectory(gpsEntries(p), headerSize+directorySize(main)+len(exif))
-
+	main, exif, gps := mainEntries(p), exifEntries(p), gpsEntries(p)
+	var related []entry
+	if thumbnail {
+		related = relatedEntries(p.Camera)
+		exif = append(exif, long(tagInteropIFD, 0))
+	}
 	exifOffset := headerSize + directorySize(main)
-	for i := range main {
-		switch main[i].tag {
-		case tagExifIFD:
-			main[i] = long(tagExifIFD, exifOffset)
-		case tagGPSIFD:
-			main[i] = long(tagGPSIFD, exifOffset+len(exif))
+	gpsOffset := exifOffset + directorySize(exif)
+	point(main, tagExifIFD, exifOffset)
+	point(main, tagGPSIFD, gpsOffset)
+	out := append([]byte("II*\x00\x08\x00\x00\x00"), encodeDirectory(main, headerSize)...)
+	if !thumbnail {
+		return slices.Concat(out, encodeDirectory(exif, exifOffset), encodeDirectory(gps, gpsOffset)), nil
+	}
+	relatedOffset := gpsOffset + directorySize(gps)
+	point(exif, tagInteropIFD, relatedOffset)
+	return slices.Concat(out, encodeDirectory(exif, exifOffset), encodeDirectory(gps, gpsOffset),
+		encodeDirectory(related, relatedOffset)), nil
+}
+
+// point sets the offset of a directory.
+func point(entries []entry, tag uint16, offset int) {
+	for i := range entries {
+		if entries[i].tag == tag {
+			entries[i] = long(tag, offset)
 		}
 	}
-	out := []byte("II*\x00\x08\x00\x00\x00")
-	return slices.Concat(out, encodeDirectory(main, headerSize), exif, gps), nil
+}
+
+// relatedEntries say that the image stands for a larger one.
+func relatedEntries(c Camera) []entry {
+	return []entry{
+		ascii(tagInteropIndex, dcfThumbnail),
+		undefined(tagInteropVersion, "0100"),
+		long(tagRelatedWidth, c.Columns),
+		long(tagRelatedHeight, c.Rows),
+	}
 }
 
 func mainEntries(p Photo) []entry {
@@ -101,6 +125,15 @@ func exifEntries(p Photo) []entry {
 	}
 	if p.ExposureTime > 0 {
 		entries = append(entries, rationals(tagExposureTime, p.ExposureTime))
+	}
+	if p.FNumber > 0 {
+		entries = append(entries, rationals(tagFNumber, p.FNumber))
+	}
+	if p.ISO >= 1 && p.ISO < math.MaxUint16 {
+		entries = append(entries, short(tagSensitivity, int(p.ISO)))
+	}
+	if p.Lens != "" {
+		entries = append(entries, ascii(tagLensModel, p.Lens))
 	}
 	if !p.Time.IsZero() {
 		entries = append(entries,
@@ -152,6 +185,9 @@ func gpsEntries(p Photo) []entry {
 	}
 	if p.PositionError > 0 {
 		entries = append(entries, rationals(tagPositionError, p.PositionError))
+	}
+	if p.DOP > 0 {
+		entries = append(entries, rationals(tagDOP, p.DOP))
 	}
 	if !p.Time.IsZero() && hasZone(p) && p.TimeSource != TimeWithOffset {
 		t := p.Time.UTC()

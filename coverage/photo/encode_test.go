@@ -31,7 +31,8 @@ func samples() map[string]Photo {
 	full.Altitude, full.AltitudeDatum = 123.456, SeaLevel
 	full.Yaw, full.Pitch = 271.25, -89.9
 	full.Time, full.TimeSource = time.Date(2026, 5, 1, 23, 59, 59, 250e6, time.FixedZone("", 2*3600)), TimeFromGPS
-	full.ExposureTime, full.PositionError = 1.0/640, 1.5
+	full.ExposureTime, full.PositionError, full.DOP = 1.0/640, 1.5, 0.75
+	full.FNumber, full.ISO, full.Lens = 2.8, 400, "8.8 mm f/2.8"
 	full.Camera, full.CameraModel, full.CameraSource = invented, "Wide lens", "focal-plane resolution"
 	full.MapDatum, full.Orientation = "WGS-84", 1
 
@@ -72,6 +73,9 @@ func differences(a, b Photo) (out []string) {
 		{"yaw", a.Yaw, b.Yaw, 1e-6},
 		{"pitch", a.Pitch, b.Pitch, 1e-6},
 		{"exposure time", a.ExposureTime, b.ExposureTime, 1e-7},
+		{"dilution of precision", a.DOP, b.DOP, 1e-6},
+		{"F number", a.FNumber, b.FNumber, 1e-6},
+		{"sensitivity", a.ISO, b.ISO, 0},
 		{"position error", a.PositionError, b.PositionError, 1e-6},
 		{"focal length", a.Camera.FocalLength, b.Camera.FocalLength, 1e-6},
 		{"sensor width", a.Camera.SensorWidth, b.Camera.SensorWidth, 1e-6},
@@ -83,6 +87,9 @@ func differences(a, b Photo) (out []string) {
 	}
 	if !a.Time.Equal(b.Time) || a.TimeSource != b.TimeSource {
 		out = append(out, "time")
+	}
+	if a.Lens != b.Lens {
+		out = append(out, "lens")
 	}
 	if a.AltitudeDatum != b.AltitudeDatum {
 		out = append(out, "altitude datum")
@@ -145,7 +152,7 @@ func TestEncodeRoundTripProperty(t *testing.T) {
 			Columns:      rapid.IntRange(100, 20000).Draw(t, "columns"),
 			Rows:         rapid.IntRange(100, 20000).Draw(t, "rows"),
 		}
-		back, err := Decode("a.jpg", encoded(t, p))
+		back, err := decode(encoded(t, p))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,33 +1,45 @@
 package photo
 
 import (
-	"bytes"
-	"encoding/binary"
 	"errors"
 	"fmt"
 	"math"
-	"strings"
-	"unicode"
+	"time"
+
+	"github.com/paulmach/orb"
 )
 
 // The fields are read here and not through an Exif library, because the ones at
 // hand turn a coordinate whose denominator is 0 into 0, and so a photo without
-// a position into one at a wrong place. Only three directories are read, each
-// once, so no chain of offsets can go round in a circle.
+// a position into one at a wrong place. Only a handful of directories is read,
+// each once, so no chain of offsets can go round in a circle.
 
-// Exif tags, CIPA DC-008-2019 (Exif 2.32) section 4.6; section number from memory.
+// Tags, CIPA DC-008-2019 (Exif 2.32) section 4.6 unless another source stands
+// beside them; section number from memory.
 const (
+	tagSubfileType = 0x00FE // TIFF 6.0 section 8, as are the image's size and its further directories
+	tagColumns     = 0x0100
+	tagRows        = 0x0101
 	tagModel       = 0x0110
 	tagOrientation = 0x0112
 	tagXResolution = 0x011A
 	tagYResolution = 0x011B
 	tagResUnit     = 0x0128
 	tagSoftware    = 0x0131
+	tagSubIFDs     = 0x014A // TIFF 6.0, supplement 1
 	tagYCbCrPos    = 0x0213
+	tagXMP         = 0x02BC // XMP specification part 3, section 1.1.5 "TIFF"; from memory
 	tagExifIFD     = 0x8769
 	tagGPSIFD      = 0x8825
+	tagDNGVersion  = 0xC612 // DNG specification 1.7, as is the next; from memory
+	tagCropSize    = 0xC620
 
 	tagExposureTime     = 0x829A
+	tagFNumber          = 0x829D
+	tagSensitivity      = 0x8827
+	tagOutputISO        = 0x8831
+	tagExposureIndex    = 0x8832
+	tagISOSpeed         = 0x8833
 	tagExifVersion      = 0x9000
 	tagDateTimeOriginal = 0x9003
 	tagOffsetOriginal   = 0x9011
@@ -39,10 +51,18 @@ const (
 	tagColorSpace       = 0xA001
 	tagPixelX           = 0xA002
 	tagPixelY           = 0xA003
+	tagInteropIFD       = 0xA005
 	tagFocalPlaneX      = 0xA20E
 	tagFocalPlaneY      = 0xA20F
 	tagFocalPlaneUnit   = 0xA210
+	tagDigitalZoom      = 0xA404
 	tagFocalLength35    = 0xA405
+	tagLensModel        = 0xA434
+
+	tagInteropIndex   = 0x0001 // CIPA DC-009 (DCF), as are the next three; from memory
+	tagInteropVersion = 0x0002
+	tagRelatedWidth   = 0x1001
+	tagRelatedHeight  = 0x1002
 
 	tagGPSVersion      = 0x00
 	tagLatitudeRef     = 0x01
@@ -52,6 +72,7 @@ const (
 	tagAltitudeRef     = 0x05
 	tagAltitude        = 0x06
 	tagGPSTime         = 0x07
+	tagDOP             = 0x0B
 	tagImgDirectionRef = 0x10
 	tagImgDirection    = 0x11
 	tagMapDatum        = 0x12
@@ -59,171 +80,247 @@ const (
 	tagPositionError   = 0x1F
 )
 
-// Field types, TIFF 6.0 section 2; UTF-8 since Exif 3.0, from memory.
-const (
-	typeByte      = 1
-	typeASCII     = 2
-	typeShort     = 3
-	typeLong      = 4
-	typeRational  = 5
-	typeUndefined = 7
-	typeSRational = 10
-	typeUTF8      = 129
-)
+// dcfThumbnail is the interoperability index of an image that stands for a
+// larger one: DCF thumbnail files, CIPA DC-009; from memory.
+const dcfThumbnail = "THM"
 
-var typeSizes = map[uint16]uint64{
-	typeByte: 1, typeASCII: 1, typeShort: 2, typeLong: 4, typeRational: 8,
-	typeUndefined: 1, typeSRational: 8, typeUTF8: 1,
+// metadata is the directories of a TIFF structure that matter here.
+type metadata struct {
+	tiff             tiff
+	main, exif, gps  directory
+	interoperability directory
+	broken           error // why there is no position directory although one is announced
 }
 
-// field is one tag's value: its bytes, exactly as many as its count asks for.
-type field struct {
-	kind uint16
-	data []byte
-}
-
-// directory holds the readable fields of one IFD.
-type directory struct {
-	order  binary.ByteOrder
-	fields map[uint16]field
-}
-
-// metadata is the three directories of an Exif segment that matter here.
-type metadata struct{ main, exif, gps directory }
-
-// readMetadata reads a TIFF structure. A missing or damaged camera directory is
-// no error, since the position does not depend on it.
-func readMetadata(data []byte) (metadata, error) {
-	var m metadata
-	if len(data) < 8 {
-		return m, errors.New("damaged metadata: it is too short")
+// read reads a TIFF structure. A missing or damaged camera directory is no
+// error, since the position does not depend on it.
+func (m *metadata) read(file *window, base, size int64) error {
+	m.main, m.exif, m.gps, m.interoperability, m.broken = directory{}, directory{}, directory{}, directory{}, nil
+	first, err := m.tiff.open(file, base, size)
+	if err == nil {
+		m.main, err = m.tiff.directory(first)
 	}
-	var order binary.ByteOrder
-	switch string(data[:4]) {
-	case "II*\x00":
-		order = binary.LittleEndian
-	case "MM\x00*":
-		order = binary.BigEndian
-	default:
-		return m, errors.New("damaged metadata: its byte order is not stated")
+	if err != nil {
+		return err
 	}
-	var err error
-	if m.main, err = readDirectory(data, order, order.Uint32(data[4:])); err != nil {
-		return m, fmt.Errorf("damaged metadata: %w", err)
-	}
+	// Images of TIFF/EP, ISO 12234-2, have the camera's fields in the main directory.
+	m.exif = m.main
 	if offset, ok := m.main.integer(tagExifIFD); ok {
-		m.exif, _ = readDirectory(data, order, offset)
+		m.exif, _ = m.tiff.directory(offset)
+	}
+	if offset, ok := m.exif.integer(tagInteropIFD); ok {
+		m.interoperability, _ = m.tiff.directory(offset)
 	}
 	if m.main.has(tagGPSIFD) {
 		offset, _ := m.main.integer(tagGPSIFD)
-		if m.gps, err = readDirectory(data, order, offset); err != nil {
-			return m, fmt.Errorf("damaged position metadata: %w", err)
+		if m.gps, err = m.tiff.directory(offset); err != nil {
+			m.broken = fmt.Errorf("damaged position metadata: %w", err)
 		}
 	}
-	return m, nil
+	return nil
 }
 
-// readDirectory reads the IFD at offset. A field whose type is unknown, whose
-// value reaches outside data, or that comes twice with different values counts
-// as unreadable: its data is nil.
-func readDirectory(data []byte, order binary.ByteOrder, offset uint32) (directory, error) {
-	const entrySize = 12
-	d := directory{order: order, fields: map[uint16]field{}}
-	size := uint64(len(data))
-	if offset < 8 || uint64(offset)+2 > size {
-		return d, errors.New("a directory lies outside it")
-	}
-	count := int(order.Uint16(data[offset:]))
-	entries := data[offset+2:]
-	if len(entries) < count*entrySize {
-		return d, errors.New("a directory is cut short")
-	}
-	for i := range count {
-		entry := entries[i*entrySize:][:entrySize]
-		tag := order.Uint16(entry)
-		f := field{kind: order.Uint16(entry[2:])}
-		length := typeSizes[f.kind] * uint64(order.Uint32(entry[4:]))
-		start := uint64(order.Uint32(entry[8:]))
-		switch {
-		case length == 0:
-		case length <= 4:
-			f.data = entry[8 : 8+length]
-		case start >= 8 && start+length <= size:
-			f.data = data[start : start+length]
-		}
-		if old, twice := d.fields[tag]; twice && (old.kind != f.kind || !bytes.Equal(old.data, f.data)) {
-			f = field{}
-		}
-		d.fields[tag] = f
-	}
-	return d, nil
-}
-
-// has reports whether the tag is present, readable or not.
-func (d directory) has(tag uint16) bool {
-	_, ok := d.fields[tag]
-	return ok
-}
-
-// text returns a string without its padding and without anything unprintable.
-func (d directory) text(tag uint16) string {
-	f := d.fields[tag]
-	if f.kind != typeASCII && f.kind != typeUTF8 {
-		return ""
-	}
-	before, _, _ := bytes.Cut(f.data, []byte{0})
-	const longest = 128
-	s := strings.ToValidUTF8(string(before[:min(len(before), longest)]), "")
-	return strings.TrimSpace(strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
-			return r
-		}
-		return -1
-	}, s))
-}
-
-// integer returns a single BYTE, SHORT or LONG.
-func (d directory) integer(tag uint16) (uint32, bool) {
-	f := d.fields[tag]
-	switch {
-	case f.kind == typeByte && len(f.data) == 1:
-		return uint32(f.data[0]), true
-	case f.kind == typeShort && len(f.data) == 2:
-		return uint32(d.order.Uint16(f.data)), true
-	case f.kind == typeLong && len(f.data) == 4:
-		return d.order.Uint32(f.data), true
-	}
-	return 0, false
-}
-
-// rationals returns exactly n numbers, or nil when the tag does not hold that
-// many. A number whose denominator is 0 is NaN.
-func (d directory) rationals(tag uint16, n int) []float64 {
-	f := d.fields[tag]
-	if f.kind != typeRational && f.kind != typeSRational || len(f.data) != n*8 {
-		return nil
-	}
-	values := make([]float64, n)
-	for i := range values {
-		top, bottom := d.order.Uint32(f.data[i*8:]), d.order.Uint32(f.data[i*8+4:])
-		switch {
-		case bottom == 0:
-			values[i] = math.NaN()
-		case f.kind == typeRational:
-			values[i] = float64(top) / float64(bottom)
-		case bottom == math.MaxUint32:
-			values[i] = math.NaN() // "unknown" in Exif 2.31 and later, from memory
-		default:
-			values[i] = float64(int32(top)) / float64(int32(bottom))
-		}
-	}
-	return values
-}
-
-// rational returns one number, NaN when it is absent or its denominator is 0.
-func (d directory) rational(tag uint16) float64 {
-	if v := d.rationals(tag, 1); v != nil {
-		return v[0]
+// within returns x, or NaN when it lies outside low to high.
+func within(x, low, high float64) float64 {
+	if x >= low && x <= high {
+		return x
 	}
 	return math.NaN()
+}
+
+// positive returns x, or NaN when it is 0, which stands for unknown in fields
+// that cannot be 0.
+func positive(x float64) float64 {
+	if x > 0 {
+		return x
+	}
+	return math.NaN()
+}
+
+// position requires all four position tags.
+func (m *metadata) position() (orb.Point, error) {
+	if m.broken != nil {
+		return nowhere, m.broken
+	}
+	if !m.gps.has(tagLatitude) && !m.gps.has(tagLongitude) {
+		return nowhere, ErrUnlocated
+	}
+	lat, err := m.coordinate("latitude", tagLatitude, tagLatitudeRef, 'N', 'S', 90)
+	if err != nil {
+		return nowhere, err
+	}
+	lon, err := m.coordinate("longitude", tagLongitude, tagLongitudeRef, 'E', 'W', 180)
+	if err != nil {
+		return nowhere, err
+	}
+	return usable(orb.Point{lon, lat})
+}
+
+// usable refuses the position that stands for none.
+func usable(p orb.Point) (orb.Point, error) {
+	if p[0] == 0 && p[1] == 0 {
+		return nowhere, errors.New("position is 0, 0: the receiver had no fix")
+	}
+	return p, nil
+}
+
+// coordinate reads degrees, minutes and seconds with their hemisphere.
+func (m *metadata) coordinate(what string, tag, refTag uint16, plus, minus byte, limit float64) (float64, error) {
+	if !m.gps.has(tag) {
+		return 0, fmt.Errorf("position is incomplete: it has no %s", what)
+	}
+	dms, ok := m.gps.rationals(tag, 3)
+	if !ok {
+		return 0, fmt.Errorf("%s is unreadable: it is not three fractions", what)
+	}
+	for _, part := range dms {
+		if math.IsNaN(part) {
+			return 0, fmt.Errorf("%s is unreadable: a denominator is 0", what)
+		}
+	}
+	degrees, err := angle(what, dms, limit)
+	if err != nil {
+		return 0, err
+	}
+	switch m.gps.letter(refTag) {
+	case plus:
+		return degrees, nil
+	case minus:
+		return 0 - degrees, nil
+	}
+	return 0, fmt.Errorf("position is incomplete: its %s does not say %c or %c", what, plus, minus)
+}
+
+// angle adds up degrees, minutes and seconds.
+func angle(what string, dms [3]float64, limit float64) (float64, error) {
+	if !(dms[0] >= 0) || within(dms[1], 0, 60) != dms[1] || within(dms[2], 0, 60) != dms[2] {
+		return 0, fmt.Errorf("%s is unreadable: %.6g degrees, %.6g minutes, %.6g seconds", what, dms[0], dms[1], dms[2])
+	}
+	degrees := dms[0] + dms[1]/60 + dms[2]/3600
+	if degrees > limit {
+		return 0, fmt.Errorf("%s of %.8g degrees is more than %g", what, degrees, limit)
+	}
+	return degrees, nil
+}
+
+// altitude returns metres, and what they are measured from. Up to Exif 2.32
+// the references 0 and 1 mean above and below sea level; Exif 3.0 (CIPA
+// DC-008-2023) gives them to the ellipsoid and adds 2 and 3 for sea level.
+// That wording is from memory.
+func (m *metadata) altitude() (float64, string) {
+	metres := within(m.gps.rational(tagAltitude), -1e5, 1e5)
+	if math.IsNaN(metres) {
+		return metres, ""
+	}
+	if !m.gps.has(tagAltitudeRef) {
+		return metres, UnknownDatum
+	}
+	ref, ok := m.gps.integer(tagAltitudeRef)
+	if !ok || ref > 3 {
+		return math.NaN(), ""
+	}
+	if ref%2 == 1 {
+		metres = -math.Abs(metres)
+	}
+	if ref >= 2 {
+		return metres, SeaLevel
+	}
+	f, _ := m.exif.field(tagExifVersion)
+	switch version := m.exif.bytes(f, 4); {
+	case f.length != 4 || version == nil:
+		return metres, UnknownDatum
+	case string(version) < "0300":
+		return metres, SeaLevel
+	default:
+		return metres, Ellipsoid
+	}
+}
+
+// yaw returns the image direction when it counts from true north. A magnetic
+// one stays unknown: turning it would need the declination of that day.
+func (m *metadata) yaw() float64 {
+	if m.gps.letter(tagImgDirectionRef) != 'T' {
+		return math.NaN()
+	}
+	return math.Mod(within(m.gps.rational(tagImgDirection), 0, 360), 360)
+}
+
+// sensitivity returns the ISO speed. 65535 in the older tag refers to those of
+// Exif 2.3; from memory.
+func (m *metadata) sensitivity() float64 {
+	f, _ := m.exif.field(tagSensitivity)
+	x, _ := m.exif.integerAt(f, 0)
+	if x > 0 && x < math.MaxUint16 {
+		return float64(x)
+	}
+	for _, tag := range []uint16{tagOutputISO, tagExposureIndex, tagISOSpeed} {
+		if more, ok := m.exif.integer(tag); ok && more > 0 {
+			return float64(more)
+		}
+	}
+	return positive(float64(x))
+}
+
+// size returns that of the main image, which need not be the one in the main
+// directory: raw files have a small one there.
+func (m *metadata) size() (columns, rows int) {
+	const reduced = 1 // bit 0 of NewSubfileType
+	take := func(d directory) {
+		kind, _ := d.integer(tagSubfileType)
+		x, okX := d.integer(tagColumns)
+		y, okY := d.integer(tagRows)
+		if kind&reduced != 0 || !okX || !okY || x > mostPixels || y > mostPixels {
+			return
+		}
+		if crop, ok := d.cropSize(); ok {
+			x, y = min(x, crop[0]), min(y, crop[1])
+		}
+		if int(x)*int(y) > columns*rows {
+			columns, rows = int(x), int(y)
+		}
+	}
+	take(m.main)
+	const mostImages = 16
+	f, _ := m.main.field(tagSubIFDs)
+	for i := range uint64(mostImages) {
+		offset, ok := m.main.integerAt(f, i)
+		if !ok {
+			break
+		}
+		if d, err := m.tiff.directory(offset); err == nil {
+			take(d)
+		}
+	}
+	return columns, rows
+}
+
+// cropSize is the part of a raw image that a picture is made of.
+func (d directory) cropSize() (size [2]uint32, ok bool) {
+	if v, ok := d.rationals(tagCropSize, 2); ok && v[0] >= 1 && v[1] >= 1 && max(v[0], v[1]) <= mostPixels {
+		return [2]uint32{uint32(v[0]), uint32(v[1])}, true
+	}
+	f, _ := d.field(tagCropSize)
+	x, okX := d.integerAt(f, 0)
+	y, okY := d.integerAt(f, 1)
+	return [2]uint32{x, y}, okX && okY && x > 0 && y > 0
+}
+
+// time prefers the receiver's clock, which counts in UTC, to the camera's.
+func (m *metadata) time(zones *zones) (time.Time, string) {
+	if day, ok := parseDay(m.gps.text(tagGPSDate)); ok {
+		if hms, ok := m.gps.rationals(tagGPSTime, 3); ok {
+			seconds := within(hms[0], 0, 23)*3600 + within(hms[1], 0, 59)*60 + within(hms[2], 0, 61) // 60 in a leap second
+			if !math.IsNaN(seconds) {
+				return day.Add(time.Duration(seconds * float64(time.Second)).Round(time.Microsecond)), TimeFromGPS
+			}
+		}
+	}
+	clock, ok := parseClock(m.exif.text(tagDateTimeOriginal), m.exif.text(tagSubSecOriginal))
+	if !ok {
+		return time.Time{}, ""
+	}
+	if placed, ok := zones.place(clock, m.exif.text(tagOffsetOriginal)); ok {
+		return placed, TimeWithOffset
+	}
+	return clock, TimeWithoutZone
 }

@@ -1,11 +1,17 @@
 package photo
 
 import (
+	"bytes"
+	"errors"
+	"fmt"
 	"image"
 	"io"
 	"math"
 	"slices"
+	"strings"
 	"testing"
+
+	"github.com/paulmach/orb"
 )
 
 // rich has every field that Decode reads.
@@ -32,10 +38,23 @@ func checkWhole(t *testing.T, p Photo) {
 	}
 	for what, x := range map[string]float64{"altitude": p.Altitude, "height": p.Height, "yaw": p.Yaw, "pitch": p.Pitch,
 		"roll": p.Roll, "exposure": p.ExposureTime, "position error": p.PositionError,
+		"F number": p.FNumber, "sensitivity": p.ISO, "digital zoom": p.DigitalZoom, "DOP": p.DOP, "doubt": p.CameraDoubt,
 		"sensor width": p.Camera.SensorWidth, "sensor height": p.Camera.SensorHeight, "focal length": p.Camera.FocalLength} {
 		if math.IsInf(x, 0) {
 			t.Errorf("%s is infinite", what)
 		}
+	}
+	for what, s := range map[string]struct {
+		x    float64
+		from Source
+	}{"altitude": {p.Altitude, p.Sources.Altitude}, "height": {p.Height, p.Sources.Height}, "yaw": {p.Yaw, p.Sources.Yaw},
+		"pitch": {p.Pitch, p.Sources.Pitch}, "roll": {p.Roll, p.Sources.Roll}, "position error": {p.PositionError, p.Sources.PositionError}} {
+		if math.IsNaN(s.x) != (s.from == Unsaid) {
+			t.Errorf("%s %g from source %d", what, s.x, s.from)
+		}
+	}
+	if p.CameraDoubt <= 0 || p.PositionError <= 0 || p.DigitalZoom < 1 || math.Abs(p.Pitch) > 180 || math.Abs(p.Roll) > 180 {
+		t.Errorf("out of range: %+v", p)
 	}
 	if p.Yaw < 0 || p.Yaw >= 360 {
 		t.Errorf("yaw %g", p.Yaw)
@@ -58,24 +77,24 @@ func TestTruncatedAnywhere(t *testing.T) {
 			whole := jpegOf(exifSegment(tiff))
 			want := mustDecode(t, whole)
 			for n := range whole {
-				if p, err := Decode("a.jpg", whole[:n]); err == nil {
+				if p, err := decode(whole[:n]); err == nil {
 					t.Errorf("file cut after %d of %d bytes accepted at %v", n, len(whole), p.Position)
 				}
 			}
 			for n := range tiff {
-				p, err := Decode("a.jpg", jpegOf(exifSegment(tiff[:n])))
+				p, err := decode(jpegOf(exifSegment(tiff[:n])))
 				if err == nil && p.Position != want.Position {
 					t.Errorf("metadata cut after %d of %d bytes: %v, want %v", n, len(tiff), p.Position, want.Position)
 				}
 			}
 			// The main directory laid out first, so that what is cut is the position and the camera.
-			flipped, err := encodeExif(want)
+			flipped, err := encodeExif(want, true)
 			if err != nil {
 				t.Fatal(err)
 			}
 			accepted := 0
 			for n := range flipped {
-				p, err := Decode("a.jpg", jpegOf(exifSegment(flipped[:n])))
+				p, err := decode(jpegOf(exifSegment(flipped[:n])))
 				if err != nil {
 					continue
 				}
@@ -110,7 +129,7 @@ func TestHostileDirectories(t *testing.T) {
 				} {
 					gps := slices.Clone(rich.gps)
 					gps[i] = change(gps[i])
-					p, err := Decode("a.jpg", jpegOf(exifSegment(b.tiff(fields{rich.main, rich.exif, gps}))))
+					p, err := decode(jpegOf(exifSegment(b.tiff(fields{main: rich.main, exif: rich.exif, gps: gps}))))
 					if err != nil {
 						continue
 					}
@@ -125,7 +144,7 @@ func TestHostileDirectories(t *testing.T) {
 			main := b.order.Uint32(tiff[4:])
 			for _, target := range []uint32{0, 1, 8, main, main + 2, uint32(len(tiff)) - 1, uint32(len(tiff)), math.MaxUint32} {
 				pointed := append(slices.Clone(rich.main), b.long(0x8825, target), b.long(0x8769, target), b.long(0xA005, target))
-				if p, err := Decode("a.jpg", jpegOf(exifSegment(b.tiff(fields{main: pointed})))); err == nil {
+				if p, err := decode(jpegOf(exifSegment(b.tiff(fields{main: pointed})))); err == nil {
 					t.Errorf("a position directory at %d gave %v", target, p.Position)
 				}
 			}
@@ -133,41 +152,79 @@ func TestHostileDirectories(t *testing.T) {
 	}
 }
 
-func FuzzDecode(f *testing.F) {
+// checkRead reads data as a file and fails unless an error says why not, or what
+// was read holds, within the bounds of reading.
+func checkRead(t *testing.T, data []byte) {
+	t.Helper()
+	c := &counted{ReaderAt: bytes.NewReader(data)}
+	p, err := Read("a.jpg", c, int64(len(data)), poseNames)
+	if c.bytes > FirstRead+mostRead || c.reads > 1+mostReads {
+		t.Errorf("%d bytes read in %d places", c.bytes, c.reads)
+	}
+	if err != nil && (err.Error() == "" || strings.HasSuffix(err.Error(), ".")) {
+		t.Errorf("said %q", err)
+	}
+	if p.Located() != (err == nil) && p.File != "" {
+		t.Errorf("position %v with %v", p.Position, err)
+	}
+	switch {
+	case err == nil:
+		checkWhole(t, p)
+		if err := Encode(io.Discard, image.NewGray(image.Rect(0, 0, 1, 1)), p); err != nil {
+			t.Errorf("what was read cannot be written: %v", err)
+		}
+	case errors.Is(err, ErrUnlocated):
+		p.Position = orb.Point{1, 1}
+		checkWhole(t, p)
+	case fmt.Sprintf("%+v", p) != fmt.Sprintf("%+v", Photo{}):
+		t.Errorf("%v, and yet %+v", err, p)
+	}
+	list, listErr := Properties(bytes.NewReader(data), int64(len(data)))
+	for _, q := range list {
+		if math.IsNaN(q.Value) || math.IsInf(q.Value, 0) || q.Name == "" {
+			t.Errorf("property %+v", q)
+		}
+	}
+	if listErr == nil {
+		Suggest(list)
+	}
+}
+
+func FuzzReadJPEG(f *testing.F) {
 	for _, b := range bothOrders {
 		f.Add(jpegOf(exifSegment(b.tiff(b.rich()))))
-		f.Add(b.tiff(b.rich()))
-		f.Add(b.tiff(fields{gps: b.pittsburgh()}))
+		f.Add(jpegOf(exifSegment(b.tiff(fields{gps: b.pittsburgh()}))))
+		f.Add(jpegOf(segment(0xE1, []byte(xmpHeader+located))))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		inputs := [][]byte{data}
+		checkRead(t, data)
 		if len(data) < 60_000 {
-			inputs = append(inputs, jpegOf(exifSegment(data)))
-		}
-		for _, head := range inputs {
-			p, err := Decode("a.jpg", head)
-			if err != nil {
-				if err.Error() == "" {
-					t.Error("an error without words")
-				}
-				continue
-			}
-			checkWhole(t, p)
-			if err := Encode(io.Discard, image.NewGray(image.Rect(0, 0, 1, 1)), p); err != nil {
-				t.Errorf("what was read cannot be written: %v", err)
-			}
+			checkRead(t, jpegOf(exifSegment(data)))
+			checkRead(t, jpegOf(segment(0xE1, append([]byte(xmpHeader), data...))))
 		}
 	})
 }
 
-func BenchmarkDecode(b *testing.B) {
-	little := bothOrders["little-endian"]
-	data := jpegOf(exifSegment(little.tiff(little.rich())), segment(0xE1, make([]byte, 60_000)))
-	head := append(data, make([]byte, HeadBytes-len(data))...)
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := Decode("a.jpg", head); err != nil {
-			b.Fatal(err)
-		}
+func FuzzReadTIFF(f *testing.F) {
+	for _, b := range bothOrders {
+		f.Add(b.tiff(b.rich()))
+		f.Add(b.dng(600, 400, b.rich()))
+		f.Add(b.tiff(fields{main: append(b.picture(600, 400), b.raw(tagXMP, typeByte, []byte(located)...))}))
 	}
+	f.Fuzz(checkRead)
+}
+
+func FuzzReadHEIF(f *testing.F) {
+	b := bothOrders["big-endian"]
+	f.Add(heifOf(600, 400, b.tiff(b.rich()), ""))
+	f.Add(heifOf(600, 400, nil, located))
+	f.Fuzz(checkRead)
+}
+
+func FuzzReadPNG(f *testing.F) {
+	b := bothOrders["big-endian"]
+	f.Add(pngOf(600, 400, chunkOf("eXIf", b.tiff(b.rich()))))
+	f.Add(pngOf(600, 400, chunkOf("iTXt", []byte(pngPacket+"\x00\x00\x00\x00"+located))))
+	f.Add(pngOf(600, 400, chunkOf("iTXt", deflated(located))))
+	f.Fuzz(checkRead)
 }

@@ -17,7 +17,7 @@ func TestAgainstImagemeta(t *testing.T) {
 		if err := Encode(&out, thumbnail(), p); err != nil {
 			t.Fatal(err)
 		}
-		ours, err := Decode(name, out.Bytes())
+		ours, err := decode(out.Bytes())
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}

@@ -2,14 +2,8 @@ package photo
 
 import (
 	"bytes"
-	"encoding/binary"
 	"errors"
 )
-
-// HeadBytes is how much of the start of a file Decode wants. The Exif segment
-// of a JPEG image is at most 64 KiB long and by the standard comes first; the
-// rest leaves room for a segment put before it.
-const HeadBytes = 128 << 10
 
 // JPEG markers, ITU-T T.81 table B.1, from memory.
 const (
@@ -26,91 +20,108 @@ const (
 	markerAPP1 = 0xE1
 )
 
-var exifHeader = []byte("Exif\x00\x00")
+// What an APP1 segment begins with: CIPA DC-008-2019 section 4.7.2 and the XMP
+// specification part 3, section 1.1.3; section numbers from memory.
+const (
+	exifHeader = "Exif\x00\x00"
+	xmpHeader  = "http://ns.adobe.com/xap/1.0/\x00"
+)
 
-// jpegHead is what the segments before the image data hold.
-type jpegHead struct {
-	exif          []byte // the TIFF structure of the first Exif segment
-	columns, rows int    // of the stored image; 0 when its header lies past the head
+// span is a part of a file.
+type span struct{ start, length int64 }
+
+// known tells a part from none: what is sought never begins a file.
+func (s span) known() bool { return s.start > 0 }
+
+// found is where the parts of an image file are that matter here.
+type found struct {
+	format        Format
+	exif          span // a TIFF structure
+	xmp           span
+	deflated      bool // the XMP packet
+	columns, rows int  // of the stored image
 }
 
-// readHead walks the segments of a JPEG image up to its image data. head is
-// the whole file, or at least its first HeadBytes bytes.
-func readHead(head []byte) (jpegHead, error) {
-	var h jpegHead
-	if len(head) == 0 {
-		return h, errors.New("the file is empty")
+// jpeg walks the segments of a JPEG image up to its image data; beyond the
+// first part of the file only for as long as something is missing.
+func (w *window) jpeg(wantXMP bool) (found, error) {
+	f := found{format: JPEG}
+	at := int64(2)
+	ended := func() (found, error) {
+		switch {
+		case w.fault == nil:
+			return f, errors.New("cut short: the file ends before its image data")
+		case !f.exif.known():
+			return f, w.fault
+		}
+		return f, nil
 	}
-	if !bytes.HasPrefix(head, []byte{0xFF, markerSOI, 0xFF}) {
-		return h, errors.New("not a JPEG image")
-	}
-	whole := len(head) < HeadBytes
-
-	rest := head[2:]
 	for {
-		start := bytes.IndexByte(rest, 0xFF)
-		if start < 0 {
-			return h.endOfHead(whole)
+		if at > int64(len(w.head)) && f.exif.known() && f.columns > 0 && (f.xmp.known() || !wantXMP) {
+			return f, nil
 		}
-		rest = rest[start+1:]
-		if len(rest) == 0 {
-			return h.endOfHead(whole)
+		rest := w.some(at)
+		if rest == nil {
+			return ended()
 		}
-		marker := rest[0]
+		skipped := bytes.IndexByte(rest, 0xFF)
+		if skipped < 0 {
+			at += int64(len(rest))
+			continue
+		}
+		at += int64(skipped) + 1
+		next := w.at(at, 1)
+		if next == nil {
+			return ended()
+		}
+		marker := next[0]
 		if marker == 0xFF {
 			continue // any number of these may fill up the space before a marker
 		}
-		rest = rest[1:]
+		at++
 		switch {
 		case marker == 0, marker == markerTEM, marker >= markerRST0 && marker <= markerSOI:
 			continue // these stand alone
 		case marker == markerEOI:
-			return h, errors.New("cut short: it holds no image data")
+			return f, errors.New("cut short: it holds no image data")
 		}
-		if len(rest) < 2 {
-			return h.endOfHead(whole)
+		length, ok := w.uint16(at)
+		if !ok {
+			return ended()
 		}
-		length := int(binary.BigEndian.Uint16(rest))
 		if length < 2 {
-			return h, errors.New("damaged: a segment before the image data has no length")
+			return f, errors.New("damaged: a segment before the image data has no length")
 		}
-		isExif := marker == markerAPP1 && bytes.HasPrefix(rest[2:], exifHeader) && length >= 2+len(exifHeader)
-		if length > len(rest) {
-			if isExif && whole {
-				return h, errors.New("cut short: the file ends inside its metadata")
+		body := span{at + 2, int64(length) - 2}
+		isExif := marker == markerAPP1 && w.begins(body, exifHeader)
+		if !w.inside(body.start, body.length) {
+			if isExif {
+				return f, errors.New("cut short: the file ends inside its metadata")
 			}
-			return h.endOfHead(whole)
+			return ended()
 		}
-		body := rest[2:length]
-		rest = rest[length:]
+		at += int64(length)
 		switch {
 		case marker == markerSOS:
-			if whole && !bytes.Contains(rest, []byte{0xFF, markerEOI}) {
-				return h, errors.New("cut short: the image data has no end")
+			if w.size == int64(len(w.head)) && !bytes.Contains(w.head[at:], []byte{0xFF, markerEOI}) {
+				return f, errors.New("cut short: the image data has no end")
 			}
-			return h, h.missing("no Exif metadata")
-		case isExif && h.exif == nil:
-			h.exif = body[len(exifHeader):]
-		case isFrameHeader(marker) && len(body) >= 5:
-			h.rows = int(binary.BigEndian.Uint16(body[1:]))
-			h.columns = int(binary.BigEndian.Uint16(body[3:]))
+			return f, nil
+		case isExif && !f.exif.known():
+			f.exif = span{body.start + int64(len(exifHeader)), body.length - int64(len(exifHeader))}
+		case marker == markerAPP1 && !f.xmp.known() && w.begins(body, xmpHeader):
+			f.xmp = span{body.start + int64(len(xmpHeader)), body.length - int64(len(xmpHeader))}
+		case isFrameHeader(marker):
+			if size := w.at(body.start+1, 4); size != nil && body.length >= 5 {
+				f.rows, f.columns = int(size[0])<<8|int(size[1]), int(size[2])<<8|int(size[3])
+			}
 		}
 	}
 }
 
-// endOfHead is the verdict when the bytes run out before the image data.
-func (h jpegHead) endOfHead(whole bool) (jpegHead, error) {
-	if whole {
-		return h, errors.New("cut short: the file ends before its image data")
-	}
-	return h, h.missing("no Exif metadata in the first 128 KiB")
-}
-
-func (h jpegHead) missing(reason string) error {
-	if h.exif == nil {
-		return errors.New(reason)
-	}
-	return nil
+// begins reports whether a part of the file starts with text.
+func (w *window) begins(s span, text string) bool {
+	return s.length >= int64(len(text)) && string(w.at(s.start, len(text))) == text
 }
 
 func isFrameHeader(marker byte) bool {

@@ -9,8 +9,9 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// Camera is what the footprint needs to know of a camera.
-// A zero field is unknown.
+// Camera is what the footprint needs to know of a camera: the part of the
+// sensor that the image shows, and the pixels of the stored image, which are
+// fewer when it was scaled down. A zero field is unknown.
 type Camera struct {
 	SensorWidth, SensorHeight float64 // millimetres, along the stored rows and columns
 	FocalLength               float64 // millimetres
@@ -33,11 +34,76 @@ type Photo struct {
 	TimeSource       string    // which clock, in words: TimeFromGPS and so on; "" when unknown
 	ExposureTime     float64   // seconds
 	Camera           Camera
-	CameraSource     string // where the sensor size came from, in words; "" when unknown
-	CameraModel      string // as the camera names itself; "" when unknown
-	PositionError    float64
-	MapDatum         string // as the source names it; "" when it does not, and then it is WGS 84
-	Orientation      int    // Exif orientation, 1 to 8; 0 when unknown
+	CameraSource     string  // where the sensor size came from, in words; "" when unknown
+	CameraModel      string  // as the camera names itself; "" when unknown
+	PositionError    float64 // horizontal, metres
+	MapDatum         string  // as the source names it; "" when it does not, and then it is WGS 84
+	// Orientation is the Exif one, 1 to 8, 0 when unknown: how viewers turn the
+	// image. It changes nothing else: Camera and Yaw are those of the stored
+	// rows and columns.
+	Orientation int
+
+	Format      Format  // of the file; "" from a table
+	Lens        string  // as the camera names it; "" when unknown
+	FNumber     float64 // focal length over aperture
+	ISO         float64 // sensitivity
+	DigitalZoom float64 // 1 is none
+	DOP         float64 // dilution of precision of the position
+	// CameraDoubt is the sensor's width by the other reading of the metadata
+	// over that in Camera: 1 is agreement, NaN that there is no other. The
+	// readings are the focal-plane resolution, which goes first, and the 35 mm
+	// equivalent; with the latter alone, whether a digital zoom is in it.
+	CameraDoubt float64
+	Sources     Sources
+}
+
+// Format is a kind of image file.
+type Format string
+
+const (
+	JPEG Format = "JPEG"
+	TIFF Format = "TIFF"
+	DNG  Format = "DNG"
+	HEIF Format = "HEIF"
+	PNG  Format = "PNG"
+)
+
+// Source says where a value was read.
+type Source uint8
+
+const (
+	Unsaid Source = iota // the value is unknown
+	Exif
+	XMP       // a property that the user named, or an Exif one in XMP
+	Table     // a positions table
+	Corrected // a table whose positions replace those of the photos
+)
+
+// Sources are those of a photo's values.
+type Sources struct {
+	Position, Altitude, Height, Yaw, Pitch, Roll, Time, PositionError Source
+}
+
+// Quantity is a value that the user may name an XMP property for.
+type Quantity string
+
+const (
+	Height        Quantity = "height"   // above ground, metres
+	Altitude      Quantity = "altitude" // metres, datum unknown
+	Yaw           Quantity = "yaw"      // degrees, as in Photo
+	Pitch         Quantity = "pitch"
+	Roll          Quantity = "roll"
+	PositionError Quantity = "position-error" // metres
+)
+
+// Names maps a quantity to the XMP property that holds it: its local name, or
+// "prefix:local" where the local name alone would be ambiguous.
+type Names map[Quantity]string
+
+// Property is a simple property of an XMP packet that holds a number.
+type Property struct {
+	Name  string // "prefix:local", as in the file
+	Value float64
 }
 
 // What an altitude is measured from.
@@ -71,5 +137,6 @@ func New(file string, position orb.Point) Photo {
 		Altitude: unknown, Height: unknown,
 		Yaw: unknown, Pitch: unknown, Roll: unknown,
 		ExposureTime: unknown, PositionError: unknown,
+		FNumber: unknown, ISO: unknown, DigitalZoom: unknown, DOP: unknown, CameraDoubt: unknown,
 	}
 }

@@ -31,12 +31,14 @@ const (
 	columnYaw    = "yaw_deg"
 	columnPitch  = "pitch_deg"
 	columnRoll   = "roll_deg"
+	columnError  = "position_error_m"
 	columnTime   = "time"
 )
 
 // ReadPositions reads a table with a header line and the columns file, lon,
-// lat (degrees, WGS 84), alt_m, height_m, yaw_deg, pitch_deg, roll_deg and
-// time, in any order; only lon and lat must be there, others are passed over.
+// lat (degrees, WGS 84), alt_m, height_m, yaw_deg, pitch_deg, roll_deg,
+// position_error_m and time, in any order; only lon and lat must be there,
+// others are passed over.
 // Commas, semicolons or tabs divide the cells; where they are not commas, a
 // decimal comma is taken too. A blank cell is unknown. Times are RFC 3339; one
 // without a zone is taken as UTC. Each line is a row of its own; a photo
@@ -134,7 +136,7 @@ type table struct {
 // readHeader finds the delimiter with which the header names lon and lat.
 func readHeader(line string) (table, error) {
 	known := []string{columnFile, columnLon, columnLat, columnAlt, columnHeight,
-		columnYaw, columnPitch, columnRoll, columnTime}
+		columnYaw, columnPitch, columnRoll, columnError, columnTime}
 	var found []string
 	var fault error
 	for _, delimiter := range []rune{',', ';', '\t'} {
@@ -217,6 +219,7 @@ func (t table) fill(p *Photo, cells []string) error {
 		{columnYaw, &p.Yaw, -360, 360},
 		{columnPitch, &p.Pitch, -180, 180},
 		{columnRoll, &p.Roll, -180, 180},
+		{columnError, &p.PositionError, 0, 1e5},
 	} {
 		text := t.cell(cells, c.column)
 		if text == "" {
@@ -237,10 +240,13 @@ func (t table) fill(p *Photo, cells []string) error {
 	if _, err := usable(p.Position); err != nil {
 		return fmt.Errorf(": %w", err)
 	}
-	if p.Yaw < 0 {
-		p.Yaw += 360
+	p.Yaw = compass(p.Yaw)
+	p.PositionError = positive(p.PositionError)
+	p.Sources = Sources{
+		Position: Table, Altitude: ifKnown(p.Altitude, Table), Height: ifKnown(p.Height, Table),
+		Yaw: ifKnown(p.Yaw, Table), Pitch: ifKnown(p.Pitch, Table), Roll: ifKnown(p.Roll, Table),
+		PositionError: ifKnown(p.PositionError, Table),
 	}
-	p.Yaw = math.Mod(p.Yaw, 360)
 	if !math.IsNaN(p.Altitude) {
 		p.AltitudeDatum = UnknownDatum
 	}
@@ -249,6 +255,7 @@ func (t table) fill(p *Photo, cells []string) error {
 		return nil
 	}
 	var ok bool
+	p.Sources.Time = Table
 	if p.Time, p.TimeSource, ok = parseTime(text); !ok {
 		return t.fault(columnTime, fmt.Sprintf("%.40q is not a time such as 2026-05-01T10:00:00Z", text))
 	}
