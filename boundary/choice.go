@@ -153,23 +153,28 @@ func uncrossed(ring orb.Ring) (orb.Ring, bool) {
 }
 
 // crossingQuestion draws the readings of a part whose rings cross themselves;
-// nil where they agree within what is tolerated.
-func crossingQuestion(grid plane.Grid, drawn orb.Polygon, crossed, astray []int, c Choices) []Candidate {
+// nil where they agree within what is tolerated. The one under the choices is
+// known already.
+func crossingQuestion(grid plane.Grid, drawn orb.Polygon, crossed, astray []int, c Choices, known orb.MultiPolygon) []Candidate {
 	var all []Candidate
 	for _, choice := range []Crossing{Lobes, Uncross, Outer} {
-		with := c
-		with.Crossing = choice
+		used := choice == c.Crossing || c.Crossing == "" && choice == Lobes
 		if choice == Uncross && !canUncross(drawn, crossed) {
 			continue
 		}
-		shape := meaning(grid, drawn, crossed, astray, with)
+		shape := known
+		if !used {
+			with := c
+			with.Crossing = choice
+			shape = meaning(grid, drawn, crossed, astray, with)
+		}
 		area := plane.GeodesicArea(shape)
 		text := map[Crossing]string{
 			Lobes:   "Everything the line goes around is meant, on either side of the crossing: %s.",
 			Uncross: "Vertices are in the wrong order; in the order that does not cross the area is %s.",
 			Outer:   "Everything within the outermost line is meant, without gaps: %s.",
 		}[choice]
-		all = append(all, Candidate{string(choice), fmt.Sprintf(text, squareMetres(area)), area, shape, choice == c.Crossing || c.Crossing == "" && choice == Lobes})
+		all = append(all, Candidate{string(choice), fmt.Sprintf(text, squareMetres(area)), area, shape, used})
 	}
 	return differing(all, c.tolerate())
 }
@@ -179,19 +184,24 @@ func canUncross(drawn orb.Polygon, crossed []int) bool {
 	return slices.ContainsFunc(crossed, func(i int) bool { _, ok := uncrossed(drawn[i]); return ok })
 }
 
-// holeQuestion draws the readings of a part whose holes cross its outline.
-func holeQuestion(grid plane.Grid, drawn orb.Polygon, crossed, astray []int, c Choices) []Candidate {
+// holeQuestion draws the readings of a part whose holes cross its outline; the
+// one under the choices is known already.
+func holeQuestion(grid plane.Grid, drawn orb.Polygon, crossed, astray []int, c Choices, known orb.MultiPolygon) []Candidate {
 	var all []Candidate
 	for _, choice := range []CrossingHole{Clip, Drop} {
-		with := c
-		with.Hole = choice
-		shape := meaning(grid, drawn, crossed, astray, with)
+		used := choice == c.Hole || c.Hole == "" && choice == Clip
+		shape := known
+		if !used {
+			with := c
+			with.Hole = choice
+			shape = meaning(grid, drawn, crossed, astray, with)
+		}
 		area := plane.GeodesicArea(shape)
 		text := map[CrossingHole]string{
 			Clip: "The hole ends at the outline: %s are left.",
 			Drop: "The hole is a mistake and nothing is cut out: %s are left.",
 		}[choice]
-		all = append(all, Candidate{string(choice), fmt.Sprintf(text, squareMetres(area)), area, shape, choice == c.Hole || c.Hole == "" && choice == Clip})
+		all = append(all, Candidate{string(choice), fmt.Sprintf(text, squareMetres(area)), area, shape, used})
 	}
 	return differing(all, c.tolerate())
 }

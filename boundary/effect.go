@@ -14,7 +14,7 @@ import (
 type Effect struct {
 	Along   []float64 // metres of the site's edge that have the buffer of each Margin.Along
 	Reached []bool    // whether each Margin.KeepOut is within a buffer of the site
-	Unflown float64   // m² of the site that lie in keep-out areas
+	Unflown float64   // m² of the parts that are extended that lie in keep-out areas
 }
 
 // EffectOf works out what the margin that gave a flight area has done. It is
@@ -31,12 +31,12 @@ func EffectOf(s Site, m Margin, f Flight) (Effect, error) {
 		return Effect{}, err
 	}
 	e := expander{site: s, margin: m, frame: frame}
-	widest := m.Buffer
-	for _, a := range s.Areas {
-		widest = max(widest, e.buffer(a))
+	widest := 0.0
+	for _, a := range e.extended() {
+		widest = max(widest, m.BufferOf(a))
 		for _, polygon := range frame.ToMetres(a.Shape, deviation) {
 			for _, ring := range polygon {
-				for _, s := range e.stretches(orb.LineString(ring), e.buffer(a)) {
+				for _, s := range e.stretches(orb.LineString(ring), m.BufferOf(a)) {
 					if s.along >= 0 {
 						effect.Along[s.along] += s.To - s.From
 					}
@@ -52,10 +52,11 @@ func EffectOf(s Site, m Margin, f Flight) (Effect, error) {
 		zone := frame.ToMetres(plane.Unwrap(k.Shape), deviation)
 		effect.Reached[i] = plane.LeastDistance(ground, zone) < widest+k.Margin || holdsAny(ground, zone) || holdsAny(zone, ground)
 	}
-	if m.Buffer > 0 {
+	if areas := e.extended(); len(areas) > 0 {
+		extended := Site{Areas: areas}.Shape()
 		flight := f.Shape()
-		grid := plane.DegreeGrid(shape.Bound().Union(flight.Bound()), decimals)
-		effect.Unflown = plane.GeodesicArea(plane.Difference(grid, shape, flight))
+		grid := plane.DegreeGrid(extended.Bound().Union(flight.Bound()), decimals)
+		effect.Unflown = plane.GeodesicArea(plane.Difference(grid, extended, flight))
 	}
 	if effect.Unflown > 0 && !slices.Contains(effect.Reached, true) {
 		return effect, fmt.Errorf("the flight area leaves out %s of the site area", squareMetres(effect.Unflown))

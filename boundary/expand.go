@@ -14,43 +14,6 @@ import (
 	"selvage/boundary/plane"
 )
 
-// Margin is how far and how the site area is extended.
-type Margin struct {
-	Buffer     float64 // metres on the ground; a negative one shrinks the site area
-	Join       plane.Join
-	MitreLimit float64 // 0: 5
-	// ArcTolerance is how far round joins may reach beyond the true arc, in
-	// metres. 0 means 0.005.
-	ArcTolerance float64
-
-	ByName  map[string]float64 // other buffers, over 0, for the areas of these names
-	Along   []Along
-	KeepOut []KeepOut
-
-	KeepSeparate bool    // areas whose margins meet stay apart
-	FillHoles    bool    // no hole is left out of the flight
-	HoleMin      float64 // m²: nor one smaller than this
-	// MaxVertices is how many vertices a polygon of the flight area may have;
-	// 0 for any number. It is simplified outwards until it has no more.
-	MaxVertices int
-}
-
-// Along is a margin of its own for the stretches of the site's boundary that
-// lie within Near metres of lines, a road or a river for instance.
-type Along struct {
-	Name   string
-	Lines  []orb.LineString // degrees
-	Near   float64          // metres
-	Buffer float64          // metres, over 0
-}
-
-// KeepOut is ground that must not be flown.
-type KeepOut struct {
-	Name   string
-	Shape  orb.MultiPolygon // degrees, valid
-	Margin float64          // metres that the flight area stays away from it
-}
-
 // Flight is the flight area: the site area extended by its margin.
 type Flight struct {
 	Areas       []Area  // one polygon each
@@ -99,11 +62,12 @@ const (
 var ErrVanished = errors.New("nothing is left of the site area")
 
 // Expand extends the site area by the margin and proves the result: it is
-// valid, contains the site area, and keeps the buffer to 1 cm everywhere; where
-// keep-out areas prevent that, the stretches are in Flight.Short. For a
-// negative buffer the site area contains the flight area, at that distance. It
-// is an error if the proof fails, if a number makes no sense, or if the site
-// is wider than 200 km.
+// valid, contains the site area, and keeps each part's buffer to 1 cm everywhere;
+// where keep-out areas prevent that, the stretches are in Flight.Short. A part
+// with a negative buffer contains its flight area, which keeps that distance, but
+// for what simplifying it takes, and holds all that lies as far inside. It is an
+// error if the proof fails, if a number makes no sense, or if the site is wider
+// than 200 km.
 func Expand(s Site, m Margin) (Flight, error) {
 	if err := m.check(s); err != nil {
 		return Flight{}, err
@@ -114,14 +78,14 @@ func Expand(s Site, m Margin) (Flight, error) {
 	}
 	e := expander{site: s, margin: m, frame: frame}
 	e.keepOut = e.keptOut()
-	groups := e.grow()
-	var f Flight
+	groups := e.groups()
+	f := Flight{Findings: append(m.sayDiffering(s), e.passed()...)}
 	for i, ground := range groups {
 		of := s // whose names the polygons get
 		if len(groups) == len(s.Areas) {
 			of = Site{Areas: s.Areas[i : i+1]}
 		}
-		shape := e.simplify(e.finish(e.fill(ground, &f)), &f)
+		shape := e.simplify(e.finish(e.clear(e.fill(ground, &f))), &f)
 		if len(shape) == 0 {
 			continue
 		}
@@ -132,49 +96,11 @@ func Expand(s Site, m Margin) (Flight, error) {
 	if len(f.Areas) == 0 {
 		return f, ErrVanished
 	}
-	f.Findings = append(f.Findings, vanished(s, f)...)
-	if m.Buffer > 0 && !m.FillHoles {
-		f.Findings = append(f.Findings, filled(s, f.Shape())...)
+	f.Findings = append(f.Findings, e.vanished(f)...)
+	if !m.FillHoles {
+		f.Findings = append(f.Findings, filled(e.extended(), f.Shape())...)
 	}
 	return f, e.prove(&f)
-}
-
-func (m Margin) check(s Site) error {
-	sensible := func(what string, metres float64, least float64) error {
-		if !(metres > least && math.Abs(metres) <= mostBuffer) {
-			return fmt.Errorf("%s must be over %g m and at most %g km, not %g m", what, least, mostBuffer/1000, metres)
-		}
-		return nil
-	}
-	if m.Buffer == 0 {
-		return errors.New("the buffer is 0 m: the flight area would stop at the client's edge, which is then seen from one side only")
-	}
-	err := sensible("the buffer", m.Buffer, -mostBuffer)
-	for name, buffer := range m.ByName {
-		err = errors.Join(err, sensible("the buffer of "+quote(name), buffer, 0))
-		if !slices.ContainsFunc(s.Areas, func(a Area) bool { return a.named(name) }) {
-			err = errors.Join(err, fmt.Errorf("no part is called %s", quote(name)))
-		}
-	}
-	for _, a := range m.Along {
-		err = errors.Join(err, sensible("the buffer along "+quote(a.Name), a.Buffer, 0), sensible("the distance from "+quote(a.Name), a.Near, 0))
-	}
-	for _, k := range m.KeepOut {
-		err = errors.Join(err, sensible("the margin of keep-out area "+quote(k.Name), k.Margin, -1e-9))
-	}
-	if m.Buffer < 0 && len(m.Along)+len(m.ByName) > 0 {
-		err = errors.Join(err, errors.New("a negative buffer goes with no other buffers"))
-	}
-	if m.MaxVertices != 0 && m.MaxVertices < 4 {
-		err = errors.Join(err, fmt.Errorf("%d vertices are too few for an area; 4 are the least", m.MaxVertices))
-	}
-	return err
-}
-
-// named says whether the area is the part of this name, alone or with others
-// that overlap it.
-func (a Area) named(name string) bool {
-	return slices.Contains(strings.Split(a.Name, " + "), name)
 }
 
 // expander holds what all steps of Expand need. Ground is in plane metres.
@@ -183,7 +109,9 @@ type expander struct {
 	margin  Margin
 	frame   plane.Frame
 	keepOut orb.MultiPolygon             // ground
+	grown   []orb.MultiPolygon           // the extended or shrunk ground of each area, once it was asked for
 	reach   map[float64]orb.MultiPolygon // by buffer: ground to which keep-out areas can take it
+	filled  orb.MultiPolygon             // the ground to fly with holes filled, before keep-out areas, once it was asked for
 	near    []orb.MultiPolygon           // ground near the lines of each Margin.Along, once it was asked for
 }
 
@@ -216,29 +144,34 @@ func unionGround(all []orb.MultiPolygon) orb.MultiPolygon {
 	return plane.Union(plane.MetreGrid(together.Bound()), all...)
 }
 
-// buffer returns the buffer of an area, in metres: its own where it has one,
-// the widest where parts of several buffers overlap.
-func (e *expander) buffer(a Area) float64 {
-	own := 0.0
-	for name, buffer := range e.margin.ByName {
-		if a.named(name) {
-			own = max(own, buffer)
-		}
-	}
-	if own > 0 {
-		return own
-	}
-	return e.margin.Buffer
+// extended returns the areas whose buffer is over 0, shrunk the others.
+func (e *expander) extended() []Area {
+	return slices.DeleteFunc(slices.Clone(e.site.Areas), func(a Area) bool { return e.margin.BufferOf(a) < 0 })
 }
 
-// grow returns the extended ground, as one shape or, kept separate, as many as
-// there are areas.
+func (e *expander) shrunk() []Area {
+	return slices.DeleteFunc(slices.Clone(e.site.Areas), func(a Area) bool { return e.margin.BufferOf(a) > 0 })
+}
+
+// groups returns the ground to fly, as one shape or, where areas stay apart, as
+// many as there are areas.
+func (e *expander) groups() []orb.MultiPolygon {
+	if e.margin.KeepSeparate || len(e.extended()) == 0 {
+		return slices.Clone(e.grow())
+	}
+	return []orb.MultiPolygon{unionGround(e.grow())}
+}
+
+// grow returns the extended or shrunk ground of each area.
 func (e *expander) grow() []orb.MultiPolygon {
-	var all []orb.MultiPolygon
+	if e.grown != nil {
+		return e.grown
+	}
+	all := []orb.MultiPolygon{}
 	for _, a := range e.site.Areas {
 		ground := e.frame.ToMetres(a.Shape, deviation)
-		buffer := e.buffer(a)
-		if len(e.margin.Along) == 0 {
+		buffer := e.margin.BufferOf(a)
+		if len(e.margin.Along) == 0 || buffer < 0 {
 			all = append(all, plane.Offset(ground, buffer+slack*math.Copysign(1, buffer), e.style()))
 			continue
 		}
@@ -256,10 +189,8 @@ func (e *expander) grow() []orb.MultiPolygon {
 		}
 		all = append(all, unionGround(pieces))
 	}
-	if e.margin.KeepSeparate || e.margin.Buffer < 0 {
-		return all
-	}
-	return []orb.MultiPolygon{unionGround(all)}
+	e.grown = all
+	return all
 }
 
 // stretch is a piece of a ring, by chainage, and the buffer that it has.
@@ -317,9 +248,10 @@ func lineLength(line orb.LineString) float64 {
 	return sum
 }
 
-// fill closes holes as the margin asks, and takes the keep-out areas away.
+// fill closes holes as the margin asks.
 func (e *expander) fill(ground orb.MultiPolygon, f *Flight) orb.MultiPolygon {
 	if e.margin.FillHoles || e.margin.HoleMin > 0 {
+		ground = slices.Clone(ground)
 		for i, polygon := range ground {
 			kept := polygon[:1:1]
 			for _, hole := range polygon[1:] {
@@ -336,6 +268,11 @@ func (e *expander) fill(ground orb.MultiPolygon, f *Flight) orb.MultiPolygon {
 			ground[i] = kept
 		}
 	}
+	return ground
+}
+
+// clear takes the keep-out areas away.
+func (e *expander) clear(ground orb.MultiPolygon) orb.MultiPolygon {
 	if len(e.keepOut) == 0 || len(ground) == 0 {
 		return ground
 	}
@@ -353,47 +290,6 @@ func (e *expander) finish(ground orb.MultiPolygon) orb.MultiPolygon {
 
 func asWritten(shape orb.MultiPolygon) orb.MultiPolygon {
 	return plane.Union(plane.DegreeGrid(shape.Bound(), flightDecimals), shape)
-}
-
-// simplify takes vertices from every polygon that has too many. It works in
-// degrees stretched to metres, where a straight side is straight in the file.
-func (e *expander) simplify(shape orb.MultiPolygon, f *Flight) orb.MultiPolygon {
-	most := e.margin.MaxVertices
-	if most == 0 || e.margin.Buffer < 0 || !slices.ContainsFunc(shape, func(p orb.Polygon) bool { return corners(orb.MultiPolygon{p}) > most }) {
-		return shape
-	}
-	local := localAt(shape.Bound().Center())
-	avoid := transformed(e.frame.ToDegrees(e.keepOut), local.metres)
-	before, area := corners(shape), plane.GeodesicArea(shape)
-	var simple orb.MultiPolygon
-	for _, polygon := range shape {
-		piece := orb.MultiPolygon{polygon}
-		if corners(piece) > most {
-			piece = plane.SimplifyOutward(transformed(piece, local.metres), most, avoid)
-			piece = transformed(piece, local.degrees)
-		}
-		simple = append(simple, piece...)
-	}
-	if e.margin.KeepSeparate {
-		shape = nil
-		for _, polygon := range simple {
-			shape = append(shape, asWritten(orb.MultiPolygon{polygon})...)
-		}
-	} else {
-		shape = asWritten(simple)
-	}
-	added := plane.GeodesicArea(shape) - area
-	f.Simplified += added
-	for _, polygon := range shape {
-		if n := corners(orb.MultiPolygon{polygon}); n > most {
-			p := plane.WrapPoint(polygon[0][0])
-			f.Findings = append(f.Findings, finding.Finding{Code: finding.ManyVertices, Severity: finding.NeedsAnswer, Place: finding.Place{}.At(p[0], p[1]), Amount: float64(n), Unit: "vertices",
-				Text: fmt.Sprintf("A polygon of the flight area keeps %d vertices, more than the %d asked: its keep-out areas and holes leave no fewer.", n, most)})
-		}
-	}
-	f.Findings = append(f.Findings, finding.Finding{Code: finding.Simplified, Severity: finding.Note, Amount: added, Unit: "m²",
-		Text: fmt.Sprintf("The flight area is drawn with %d vertices instead of %d, always outwards; that adds %s (%.2f %%).", corners(shape), before, squareMetres(added), 100*added/area)})
-	return shape
 }
 
 func transformed(mp orb.MultiPolygon, by func(orb.Point) orb.Point) orb.MultiPolygon {
@@ -441,24 +337,28 @@ func overlap(a, b orb.MultiPolygon) bool {
 }
 
 // vanished lists the areas of which the flight area has nothing.
-func vanished(s Site, f Flight) []finding.Finding {
+func (e *expander) vanished(f Flight) []finding.Finding {
 	var found []finding.Finding
 	shape := f.Shape()
-	for _, a := range s.Areas {
+	for i, a := range e.site.Areas {
+		area := plane.GeodesicArea(a.Shape)
+		text := fmt.Sprintf("Nothing of %s (%s) is left in the flight area.", lowerFirst(areaName(a)), squareMetres(area))
 		if overlap(a.Shape, shape) {
-			continue
+			if len(e.grow()[i]) > 0 {
+				continue
+			}
+			text = fmt.Sprintf("%s (%s) is too narrow for its buffer of %s; only the buffers of other parts reach into it.", areaName(a), squareMetres(area), bufferWords(e.margin.BufferOf(a)))
 		}
-		p, area := plane.WrapPoint(a.Shape[0][0][0]), plane.GeodesicArea(a.Shape)
-		found = append(found, finding.Finding{Code: finding.PartVanished, Severity: finding.NeedsAnswer, Place: finding.Place{Name: a.Name}.At(p[0], p[1]), Amount: area, Unit: "m²",
-			Text: fmt.Sprintf("Nothing of %s (%s) is left in the flight area.", lowerFirst(areaName(a)), squareMetres(area))})
+		p := plane.WrapPoint(a.Shape[0][0][0])
+		found = append(found, finding.Finding{Code: finding.PartVanished, Severity: finding.NeedsAnswer, Place: finding.Place{Name: a.Name}.At(p[0], p[1]), Amount: area, Unit: "m²", Text: text})
 	}
 	return found
 }
 
 // filled lists the site area's holes that the flight area covers altogether.
-func filled(s Site, flight orb.MultiPolygon) []finding.Finding {
+func filled(areas []Area, flight orb.MultiPolygon) []finding.Finding {
 	var found []finding.Finding
-	for _, a := range s.Areas {
+	for _, a := range areas {
 		for _, polygon := range a.Shape {
 			for _, hole := range polygon[1:] {
 				shape := orb.MultiPolygon{{hole}}

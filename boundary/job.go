@@ -36,15 +36,6 @@ type Job struct {
 	Mends        []Mended
 }
 
-// OwnMargin is the buffer of the part of a name, or of the edge that lies
-// within a distance of the lines of a file. Lengths are metres.
-type OwnMargin struct {
-	Part   string  `json:"part,omitempty"`
-	Along  string  `json:"along,omitempty"`
-	Within float64 `json:"within_m,omitempty"`
-	Buffer float64 `json:"buffer_m"`
-}
-
 // Mended is one fault that was mended, with the ring or polygon before and
 // after. Areas are square metres.
 type Mended struct {
@@ -130,6 +121,7 @@ type jobProperties struct {
 	Feature int     `json:"feature,omitempty"` // these three for the client's parts
 	Part    int     `json:"part,omitempty"`
 	Line    int     `json:"line,omitempty"`
+	Buffer  float64 `json:"buffer_m,omitempty"` // that the client's part brings
 	Margin  float64 `json:"margin_m,omitempty"` // of a keep-out area
 }
 
@@ -211,6 +203,7 @@ func jobFeatures(job Job) ([]jobFeature, error) {
 		features = append(features, jobFeature{"Feature", jobProperties{
 			Role: roleClient, Name: part.Name,
 			Feature: part.Place.Feature, Part: part.Place.Part, Line: part.Place.Line,
+			Buffer: part.Buffer,
 		}, clientGeometry(part.Polygon)})
 	}
 	add := func(p jobProperties, shape orb.MultiPolygon, round func(float64) float64) error {
@@ -331,12 +324,12 @@ func ReadJob(data []byte) (Job, error) {
 		case roleClient:
 			place := finding.Place{File: head.ClientFile, Line: p.Line, Feature: p.Feature, Name: p.Name, Part: p.Part}
 			for _, polygon := range polygons {
-				job.Client = append(job.Client, Part{p.Name, place, polygon})
+				job.Client = append(job.Client, Part{p.Name, place, polygon, p.Buffer})
 			}
 		case roleSite:
-			job.Site = append(job.Site, Area{p.Name, polygons})
+			job.Site = append(job.Site, Area{Name: p.Name, Shape: polygons})
 		case roleFlight:
-			job.Flight = append(job.Flight, Area{p.Name, polygons})
+			job.Flight = append(job.Flight, Area{Name: p.Name, Shape: polygons})
 		case roleKeepOut:
 			job.KeepOut = append(job.KeepOut, KeepOut{p.Name, polygons, p.Margin})
 		default:

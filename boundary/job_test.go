@@ -29,13 +29,13 @@ func sampleJob() Job {
 		ToolVersion: "0.1.0", ClientFile: "fields.kml", ClientSHA256: strings.Repeat("ab", 32),
 		Buffer: 30, Join: "round", MitreLimit: 2, ClientArea: 90123.25, SiteArea: 90124, FlightArea: 123456.5, MinDistance: 29.998,
 		Client: []Part{
-			{"Lower & <upper> meadow", clientPlace(1, 1, 12, "Lower & <upper> meadow"), orb.Polygon{box(10.1, 52.3, 10.11, 52.31), box(10.102, 52.302, 10.103, 52.303)}},
-			{"Copse", clientPlace(2, 1, 30, "Copse"), orb.Polygon{{{10.2, 52.3}, {10.21, 52.3}, {10.21, 52.31}}, box(10.205, 52.301, 10.206, 52.302)}},
+			{Name: "Lower & <upper> meadow", Place: clientPlace(1, 1, 12, "Lower & <upper> meadow"), Polygon: orb.Polygon{box(10.1, 52.3, 10.11, 52.31), box(10.102, 52.302, 10.103, 52.303)}},
+			{Name: "Copse", Place: clientPlace(2, 1, 30, "Copse"), Polygon: orb.Polygon{{{10.2, 52.3}, {10.21, 52.3}, {10.21, 52.31}}, box(10.205, 52.301, 10.206, 52.302)}},
 		},
-		Site: []Area{{"Lower & <upper> meadow", orb.MultiPolygon{{box(10.1, 52.3, 10.11, 52.31), reversed(box(10.102, 52.302, 10.103, 52.303))}}}},
+		Site: []Area{{Name: "Lower & <upper> meadow", Shape: orb.MultiPolygon{{box(10.1, 52.3, 10.11, 52.31), reversed(box(10.102, 52.302, 10.103, 52.303))}}}},
 		Flight: []Area{
-			{"Lower & <upper> meadow", orb.MultiPolygon{{box(10.09, 52.29, 10.12, 52.32)}, {box(10.19, 52.29, 10.22, 52.32)}}},
-			{"Nothing", orb.MultiPolygon{}},
+			{Name: "Lower & <upper> meadow", Shape: orb.MultiPolygon{{box(10.09, 52.29, 10.12, 52.32)}, {box(10.19, 52.29, 10.22, 52.32)}}},
+			{Name: "Nothing", Shape: orb.MultiPolygon{}},
 		},
 		Findings: []finding.Finding{{
 			Code: finding.PathNotArea, Severity: finding.Note, Text: "1 path is left out.", Amount: 1, Unit: "paths",
@@ -88,7 +88,8 @@ func TestJobRoundTrip(t *testing.T) {
 func TestJobOfSeveralMargins(t *testing.T) {
 	job := sampleJob()
 	job.Flight = job.Flight[:1]
-	job.Margins = []OwnMargin{{Part: "Copse", Buffer: 50}, {Along: "road.kml", Within: 20, Buffer: 5}}
+	job.Client[1].Buffer = -5
+	job.Margins = []OwnMargin{{Part: "Copse", Buffer: 50, Overruled: -5}, {Feature: 1, Buffer: 12.5}, {Along: "road.kml", Within: 20, Buffer: 5}}
 	job.MaxVertices = 200
 	job.KeepOut = []KeepOut{
 		{"pond.kml", orb.MultiPolygon{{box(10.1, 52.3, 10.11, 52.31), reversed(box(10.102, 52.302, 10.103, 52.303))}}, 10},
@@ -135,7 +136,7 @@ func TestJobIsGeoJSON(t *testing.T) {
 }
 
 func TestJobEmptyLists(t *testing.T) {
-	data := written(t, Job{Site: []Area{{"A", orb.MultiPolygon{{square(1, 1, 1)}}}}, Client: []Part{{Polygon: orb.Polygon{{{1, 1}}}}}})
+	data := written(t, Job{Site: []Area{{Name: "A", Shape: orb.MultiPolygon{{square(1, 1, 1)}}}}, Client: []Part{{Polygon: orb.Polygon{{{1, 1}}}}}})
 	for _, want := range []string{`"findings": []`, `"mends": []`, `"geometry":null`} {
 		if !strings.Contains(string(data), want) {
 			t.Errorf("%s is missing in\n%s", want, data)
@@ -147,7 +148,7 @@ func TestJobEmptyLists(t *testing.T) {
 }
 
 func TestWriteJobRefuses(t *testing.T) {
-	site := []Area{{"A", orb.MultiPolygon{{square(1, 1, 1)}}}}
+	site := []Area{{Name: "A", Shape: orb.MultiPolygon{{square(1, 1, 1)}}}}
 	bad := square(1, 1, 1)
 	bad[1][0] = math.NaN()
 	for name, job := range map[string]Job{
@@ -155,8 +156,8 @@ func TestWriteJobRefuses(t *testing.T) {
 		"infinite distance":  {Site: site, MinDistance: math.Inf(1)},
 		"NaN in a mend":      {Site: site, Mends: []Mended{{AreaAfter: math.NaN()}}},
 		"NaN in the client":  {Site: site, Client: []Part{{Polygon: orb.Polygon{bad}}}},
-		"NaN in the site":    {Site: []Area{{"A", orb.MultiPolygon{{bad}}}}},
-		"open flight sliver": {Site: site, Flight: []Area{{"A", orb.MultiPolygon{{{{1, 1}, {2, 2}}}}}}},
+		"NaN in the site":    {Site: []Area{{Name: "A", Shape: orb.MultiPolygon{{bad}}}}},
+		"open flight sliver": {Site: site, Flight: []Area{{Name: "A", Shape: orb.MultiPolygon{{{{1, 1}, {2, 2}}}}}}},
 	} {
 		var out bytes.Buffer
 		if err := WriteJob(&out, job); err == nil || !strings.HasPrefix(err.Error(), "job record: ") || out.Len() > 0 {
@@ -206,7 +207,7 @@ func TestJobRoundTripProperty(t *testing.T) {
 		job := Job{
 			ClientFile: rapid.String().Draw(rt, "file"), Join: "mitre",
 			Buffer: rapid.Float64Range(0, 1000).Draw(rt, "buffer"),
-			Site:   []Area{{rapid.String().Draw(rt, "name"), orb.MultiPolygon{star(rt)}}},
+			Site:   []Area{{Name: rapid.String().Draw(rt, "name"), Shape: orb.MultiPolygon{star(rt)}}},
 		}
 		for range rapid.IntRange(0, 3).Draw(rt, "parts") {
 			var ring orb.Ring

@@ -87,13 +87,13 @@ func (m *partMender) mend() orb.MultiPolygon {
 	shape := meaning(grid, drawn, crossed, astray, m.choices)
 	askCrossing, askHole := false, false
 	if len(crossed) > 0 {
-		candidates := crossingQuestion(grid, drawn, crossed, astray, m.choices)
+		candidates := crossingQuestion(grid, drawn, crossed, astray, m.choices, shape)
 		m.ask(finding.SelfCrossing, faults, candidates)
 		// Where no other order is found, loops that matter are a question all the same.
 		askCrossing = m.choices.Crossing == "" && (candidates != nil || !canUncross(drawn, crossed))
 	}
 	if len(astray) > 0 {
-		candidates := holeQuestion(grid, drawn, crossed, astray, m.choices)
+		candidates := holeQuestion(grid, drawn, crossed, astray, m.choices, shape)
 		m.ask(finding.HoleCrosses, faults, candidates)
 		askHole = m.choices.Hole == "" && candidates != nil
 	}

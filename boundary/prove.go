@@ -46,47 +46,56 @@ func Prove(site, flight orb.MultiPolygon, buffer float64) (float64, error) {
 // prove checks the flight area by the way it was asked for.
 func (e *expander) prove(f *Flight) (err error) {
 	site, flight := e.site.Shape(), f.Shape()
-	if e.margin.Buffer < 0 {
-		f.MinDistance, err = Prove(flight, site, -e.margin.Buffer)
-		return err
-	}
 	for _, a := range f.Areas { // kept separate they may overlap each other
 		if err := plane.Valid(a.Shape); err != nil {
 			return fmt.Errorf("the flight area is not valid: %w", err)
 		}
 	}
-	if e.margin.KeepSeparate {
+	if !e.margin.KeepSeparate {
+		if err := plane.Valid(flight); err != nil {
+			return fmt.Errorf("the flight area is not valid: %w", err)
+		}
+	} else {
 		flight = plane.Union(plane.DegreeGrid(flight.Bound(), decimals), splitParts(flight)...)
 	}
-	if len(e.keepOut) == 0 && len(e.margin.Along) == 0 {
-		least := e.margin.Buffer
-		for _, own := range e.margin.ByName {
-			least = min(least, own)
+	shrunk := len(e.shrunk()) > 0
+	if !shrunk && len(e.keepOut) == 0 && len(e.margin.Along) == 0 {
+		least, most := math.Inf(1), 0.0
+		for _, a := range e.site.Areas {
+			least, most = min(least, e.margin.BufferOf(a)), max(most, e.margin.BufferOf(a))
 		}
-		if f.MinDistance, err = Prove(site, flight, least); err != nil || len(e.margin.ByName) == 0 {
+		if f.MinDistance, err = Prove(site, flight, least); err != nil || least == most {
+			return err
+		}
+	}
+	f.MinDistance = plane.LeastDistance(e.frame.ToMetres(flight, deviation/2), e.frame.ToMetres(site, deviation/2))
+	if shrunk {
+		if err := e.proveInward(f, flight); err != nil {
 			return err
 		}
 	}
 	return e.proveStretches(f, flight)
 }
 
-// proveStretches holds every stretch of the site's boundary against its own
-// buffer: what lies inside the flight area shrunk by that buffer has it. What
+// proveStretches holds every stretch of the boundary of areas that are extended
+// against its own buffer: what lies inside the flight area shrunk by that buffer has it. What
 // has not must be the doing of a keep-out area.
 func (e *expander) proveStretches(f *Flight, flight orb.MultiPolygon) error {
 	ground := e.frame.ToMetres(flight, deviation/2)
-	f.MinDistance = plane.LeastDistance(ground, e.frame.ToMetres(e.site.Shape(), deviation/2))
 	reached := map[float64]orb.MultiPolygon{} // by buffer: what lies that far inside the flight area
 	part := 0
 	for _, a := range e.site.Areas {
 		for _, polygon := range e.frame.ToMetres(a.Shape, deviation/2) {
 			part++
+			if e.margin.BufferOf(a) < 0 {
+				continue
+			}
 			for r, ring := range polygon {
 				line := orb.LineString(ring)
 				lost := plane.Inside(line, e.keepOut)
 				kept := plane.Outside(lost, lineLength(line))
 				inside := map[float64][]plane.Interval{} // by buffer, along this line
-				for _, s := range e.stretches(line, e.buffer(a)) {
+				for _, s := range e.stretches(line, e.margin.BufferOf(a)) {
 					if _, known := reached[s.buffer]; !known {
 						reached[s.buffer] = plane.Offset(ground, shortfall-s.buffer, plane.Style{ArcTolerance: 0.001})
 					}

@@ -63,12 +63,14 @@ type Part struct {
 	Name    string
 	Place   finding.Place
 	Polygon orb.Polygon
+	Buffer  float64 // metres that its feature asks for, inwards below 0; 0 for none
 }
 
 // Area is a named, valid shape in degrees lon/lat.
 type Area struct {
 	Name  string
 	Shape orb.MultiPolygon
+	Parts []Part // of a site area: the parts of the file that it is made of
 }
 
 // ReadError says what stopped the reading of a file, and where.
@@ -163,7 +165,8 @@ func Read(name string, data []byte, o Options) (*File, error) {
 	if o.ClosePath {
 		closed = r.closePaths()
 	}
-	file.Parts, file.Paths, file.Findings = r.parts, r.paths.lines(), r.findings()
+	buffers := r.giveBuffers()
+	file.Parts, file.Paths, file.Findings = r.parts, r.paths.lines(), append(r.findings(), buffers...)
 	if err := file.transform(r, asked); err != nil {
 		return nil, err
 	}

@@ -32,6 +32,7 @@ type columns struct {
 	ring   int
 	hole   int
 	shape  int // holds well-known text
+	buffer int
 }
 
 // rowRing is a ring, or the points in its place. Features and parts are
@@ -40,6 +41,7 @@ type rowRing struct {
 	feature, part int
 	hole          bool
 	name          string
+	buffers       []cell // the first, and the first that differs
 	place         finding.Place
 	vertices      orb.Ring
 }
@@ -111,7 +113,8 @@ func (t *table) findColumns() error {
 			}
 		}
 	}
-	t.columns = columns{x: -1, y: -1, name: at["name"], part: at["part"], ring: at["ring"], hole: at["hole"], shape: at["shape"]}
+	t.columns = columns{x: -1, y: -1, name: at["name"], part: at["part"], ring: at["ring"], hole: at["hole"], shape: at["shape"],
+		buffer: slices.IndexFunc(t.header, func(c cell) bool { return isBuffer(c.text) })}
 	if t.columns.keys = []int{at["feature"]}; at["feature"] < 0 {
 		// Names and numbers may as well be those of single vertices.
 		t.columns.keys = slices.DeleteFunc([]int{at["name"], at["id"]}, func(i int) bool { return i < 0 })
@@ -183,6 +186,8 @@ func (t *table) readShapes() error {
 				name = get(row, i).text
 			}
 		}
+		own := get(row, t.columns.buffer)
+		t.addBuffer(int64(own.offset), own.text)
 		t.endFeature(int64(shape.offset), name)
 	}
 }
@@ -241,6 +246,9 @@ func (t *table) readVertices() error {
 				place.Feature = t.feature
 				t.addPoint(place, p)
 			}
+		}
+		for _, own := range ring.buffers {
+			t.addBuffer(int64(own.offset), own.text)
 		}
 		if i+1 == len(t.rings) || ring.feature != t.rings[i+1].feature {
 			t.endFeature(0, ring.name)
@@ -341,6 +349,9 @@ func (t *table) readRows() error {
 			}
 			rings[key] = ring
 			t.rings = append(t.rings, ring)
+		}
+		if own := get(row, t.columns.buffer); own.text != "" && len(ring.buffers) < 2 && (len(ring.buffers) == 0 || ring.buffers[0].text != own.text) {
+			ring.buffers = append(ring.buffers, own)
 		}
 		if name != ring.name {
 			ring.name = key.feature // the names are those of the vertices

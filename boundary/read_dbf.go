@@ -19,30 +19,34 @@ const (
 	columnsEnd  = 0x0d
 )
 
-// table reads from a .dbf the names of the features: the values of the column
-// that looks most like names. A table that cannot be read costs only these.
-func (s *shapefile) table(dbf, cpg []byte) []string {
+// attributes are what a table says of a feature.
+type attributes struct{ name, buffer string }
+
+// table reads from a .dbf the names of the features, the values of the column
+// that looks most like names, and their buffers. A table that cannot be read
+// costs only these.
+func (s *shapefile) table(dbf, cpg []byte) []attributes {
 	if len(dbf) == 0 {
 		s.leaveNames("There is no .dbf file beside the shapefile, so features have no names.")
 		return nil
 	}
-	column, width, rows, ok := nameColumn(dbf)
+	name, buffer, width, rows, ok := findColumns(dbf)
 	if !ok {
 		s.leaveNames("The .dbf file beside the shapefile is damaged, so features have no names.")
 		return nil
 	}
-	if column.size == 0 {
+	if name.size == 0 && buffer.size == 0 {
 		return nil
 	}
 	decode, encoding := dbfDecoder(dbf[29], cpg)
-	var names []string
+	var all []attributes
 	lost := 0
 	for ; len(rows) >= width; rows = rows[width:] {
-		name, sound := decode(bytes.Trim(rows[column.at:column.at+column.size], " \x00"))
+		title, sound := decode(name.in(rows))
 		if !sound {
 			lost++
 		}
-		names = append(names, name)
+		all = append(all, attributes{title, string(buffer.in(rows))})
 	}
 	if lost > 0 {
 		s.notes = append(s.notes, finding.Finding{
@@ -51,7 +55,7 @@ func (s *shapefile) table(dbf, cpg []byte) []string {
 			Amount: float64(lost), Unit: "names",
 		})
 	}
-	return names
+	return all
 }
 
 func (s *shapefile) leaveNames(format string, args ...any) {
@@ -63,17 +67,20 @@ func (s *shapefile) leaveNames(format string, args ...any) {
 // column is where in a row a value lies.
 type column struct{ at, size int }
 
-// nameColumn finds the column of names, of the size 0 when none looks like it,
-// and the rows with their width.
-func nameColumn(dbf []byte) (names column, width int, rows []byte, ok bool) {
+func (c column) in(row []byte) []byte { return bytes.Trim(row[c.at:c.at+c.size], " \x00") }
+
+// findColumns finds the columns of names and of buffers, of the size 0 when
+// none looks like it, and the rows with their width.
+func findColumns(dbf []byte) (names, buffers column, width int, rows []byte, ok bool) {
+	damaged := func() (column, column, int, []byte, bool) { return column{}, column{}, 0, nil, false }
 	if len(dbf) < tableHeader+1 {
-		return column{}, 0, nil, false
+		return damaged()
 	}
 	count := int64(binary.LittleEndian.Uint32(dbf[4:]))
 	head := int(binary.LittleEndian.Uint16(dbf[8:]))
 	width = int(binary.LittleEndian.Uint16(dbf[10:]))
 	if head < tableHeader+1 || head > len(dbf) || width < 1 || count*int64(width) > int64(len(dbf)-head) {
-		return column{}, 0, nil, false
+		return damaged()
 	}
 	rows = dbf[head:][:count*int64(width)]
 	best := len(nameWords)
@@ -81,15 +88,18 @@ func nameColumn(dbf []byte) (names column, width int, rows []byte, ok bool) {
 	for entries := dbf[tableHeader:head]; len(entries) >= columnEntry && entries[0] != columnsEnd; entries = entries[columnEntry:] {
 		size := int(entries[16])
 		if at+size > width {
-			return column{}, 0, nil, false
+			return damaged()
 		}
 		title, _, _ := bytes.Cut(entries[:11], []byte{0})
 		if rank := nameRank(string(title)); rank < best && (entries[11] == 'C' || entries[11] == 'N') {
 			best, names = rank, column{at, size}
 		}
+		if isBuffer(string(title)) && buffers.size == 0 && bytes.IndexByte([]byte("CNF"), entries[11]) >= 0 {
+			buffers = column{at, size}
+		}
 		at += size
 	}
-	return names, width, rows, true
+	return names, buffers, width, rows, true
 }
 
 // nameWords are words in the titles of columns, most telling first (common

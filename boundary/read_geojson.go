@@ -150,6 +150,9 @@ func (j *jsonWalk) properties(name *string) error {
 	}
 	best := len(nameKeys)
 	return j.members(func(key string) error {
+		if isBuffer(key) {
+			return j.buffer()
+		}
 		rank := slices.Index(nameKeys, key)
 		if rank < 0 || rank >= best {
 			return j.skip()
@@ -161,6 +164,21 @@ func (j *jsonWalk) properties(name *string) error {
 		}
 		return err
 	})
+}
+
+// buffer reads the buffer of the feature, a text or number; null is none.
+func (j *jsonWalk) buffer() error {
+	at, text := j.upcoming(), ""
+	if j.next('"') {
+		err := j.word(&text)
+		j.addBuffer(at, text)
+		return err
+	}
+	err := j.skip()
+	if text = string(j.text[at:j.at]); text != "null" && err == nil {
+		j.addBuffer(at, text)
+	}
+	return err
 }
 
 // geometry reads a geometry or null. Members come in any order, so coordinates

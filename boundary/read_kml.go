@@ -2,6 +2,7 @@ package boundary
 
 import (
 	"bytes"
+	"encoding/xml"
 	"math"
 	"slices"
 	"unicode"
@@ -40,7 +41,11 @@ func (k kmlWalk) placemark(at int64) error {
 	k.beginFeature()
 	title := ""
 	err := k.children(func(name string, at int64) error {
-		if name != "name" {
+		switch name {
+		case "name":
+		case "ExtendedData":
+			return k.children(k.extended)
+		default:
 			return k.geometry(name, at)
 		}
 		text, _, err := k.text()
@@ -49,6 +54,34 @@ func (k kmlWalk) placemark(at int64) error {
 	})
 	if err == nil {
 		k.endFeature(at, title)
+	}
+	return err
+}
+
+// extended reads the feature's buffer from what ExtendedData holds: Data, or
+// the SimpleData of a SchemaData.
+func (k kmlWalk) extended(name string, at int64) error {
+	ours := slices.ContainsFunc(k.attributes, func(a xml.Attr) bool { return a.Name.Local == "name" && isBuffer(a.Value) })
+	switch {
+	case name == "SchemaData":
+		return k.children(k.extended)
+	case name == "SimpleData" && ours:
+		return k.buffer()
+	case name == "Data" && ours:
+		return k.children(func(name string, at int64) error {
+			if name == "value" {
+				return k.buffer()
+			}
+			return k.skip(name, at)
+		})
+	}
+	return k.skip(name, at)
+}
+
+func (k kmlWalk) buffer() error {
+	text, start, err := k.text()
+	if err == nil {
+		k.addBuffer(start, string(text))
 	}
 	return err
 }

@@ -43,7 +43,7 @@ func (r *reading) closePaths() []outline {
 		all = append(all, numbered{p, false})
 	}
 	for _, t := range rings {
-		all = append(all, numbered{Part{t.place.Name, t.place, orb.Polygon{t.vertices}}, true})
+		all = append(all, numbered{Part{Name: t.place.Name, Place: t.place, Polygon: orb.Polygon{t.vertices}}, true})
 	}
 	slices.SortStableFunc(all, func(a, b numbered) int { return a.Place.Feature - b.Place.Feature })
 

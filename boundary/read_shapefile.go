@@ -176,7 +176,7 @@ func readShapefile(name string, data []byte, o Options) (*reading, string, error
 		}
 		return nil, "", s.fault(0, "this shapefile holds shapes of the unknown type %d", number)
 	}
-	names := s.table(o.Beside[".dbf"], o.Beside[".cpg"])
+	table := s.table(o.Beside[".dbf"], o.Beside[".cpg"])
 	for rest := data[shapefileHeader:length]; len(rest) > 0; {
 		s.beginFeature()
 		if len(rest) < recordHeader {
@@ -190,14 +190,22 @@ func readShapefile(name string, data []byte, o Options) (*reading, string, error
 			return nil, "", err
 		}
 		rest = rest[size:]
-		name := ""
-		if s.feature <= len(names) {
-			name = names[s.feature-1]
+		var of attributes
+		if s.feature <= len(table) {
+			of = table[s.feature-1]
 		}
-		s.endFeature(0, name)
+		if x, isNumber := decimal([]byte(of.buffer)); !isNumber || x != 0 { // a number's column has no other way to be empty
+			s.addBuffer(0, of.buffer)
+		}
+		s.endFeature(0, of.name)
 	}
-	if len(names) > 0 && len(names) != s.feature {
-		s.leaveNames("The .dbf tells of %d features, but the shapefile has %d, so that names may be those of others.", len(names), s.feature)
+	if len(table) > 0 && len(table) != s.feature {
+		text := "The .dbf tells of %d features, but the shapefile has %d, so that names may be those of others."
+		if len(s.buffers) > 0 {
+			text += " Their buffers are not used."
+			s.buffers = nil
+		}
+		s.leaveNames(text, len(table), s.feature)
 	}
 	s.feature = 0
 	if err := s.reference(o); err != nil {

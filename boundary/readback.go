@@ -50,7 +50,7 @@ func reread(file *File, want []Area) ([]Area, error) {
 		if err := samePolygon(part.Polygon, polygons[i]); err != nil {
 			return nil, fmt.Errorf("polygon %d (%s): %w", i+1, quote(part.Name), err)
 		}
-		back[i] = Area{part.Name, orb.MultiPolygon{part.Polygon}}
+		back[i] = Area{Name: part.Name, Shape: orb.MultiPolygon{part.Polygon}}
 	}
 	return back, nil
 }
@@ -117,7 +117,7 @@ func whole(written []Area, lon float64) []Area {
 		turns := 360 * math.Round((lon-b.Center()[0])/360)
 		shape := transformed(area.Shape, func(p orb.Point) orb.Point { return orb.Point{p[0] + turns, p[1]} })
 		if b.Min[0] > -180 && b.Max[0] < 180 {
-			areas = append(areas, Area{area.Name, shape})
+			areas = append(areas, Area{Name: area.Name, Shape: shape})
 			continue
 		}
 		if cut = append(cut, shape); len(cut) == 1 {

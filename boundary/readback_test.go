@@ -17,8 +17,8 @@ import (
 // could make.
 func TestRereadRefuses(t *testing.T) {
 	areas := []Area{
-		{"North", orb.MultiPolygon{{square(7, 47, 0.01), reversed(square(7.002, 47.002, 0.001))}}},
-		{"South", orb.MultiPolygon{{square(7, 46.9, 0.01)}}},
+		{Name: "North", Shape: orb.MultiPolygon{{square(7, 47, 0.01), reversed(square(7.002, 47.002, 0.001))}}},
+		{Name: "South", Shape: orb.MultiPolygon{{square(7, 46.9, 0.01)}}},
 	}
 	kml := formats[0].bytes(t, areas)
 	if back, err := Reread("a.kml", kml, areas); err != nil || len(back) != 2 {
@@ -27,7 +27,7 @@ func TestRereadRefuses(t *testing.T) {
 	rewritten := func(change func([]Area)) []byte {
 		changed := make([]Area, len(areas))
 		for i, a := range areas {
-			changed[i] = Area{a.Name, a.Shape.Clone()}
+			changed[i] = Area{Name: a.Name, Shape: a.Shape.Clone()}
 		}
 		change(changed)
 		return formats[0].bytes(t, changed)
@@ -74,7 +74,7 @@ func TestRereadRefuses(t *testing.T) {
 	}
 
 	// A writer that is given an invalid shape writes it; reading it back tells.
-	bow := []Area{{"Bow", orb.MultiPolygon{{orb.Ring{{7, 47}, {7.01, 47.01}, {7.01, 47}, {7, 47.02}, {7, 47}}}}}}
+	bow := []Area{{Name: "Bow", Shape: orb.MultiPolygon{{orb.Ring{{7, 47}, {7.01, 47.01}, {7.01, 47}, {7, 47.02}, {7, 47}}}}}}
 	if _, err := Reread("a.kml", formats[0].bytes(t, bow), bow); err == nil {
 		t.Error("a crossing ring was accepted")
 	}

@@ -32,6 +32,7 @@ type reading struct {
 	paths, points tally
 	bare, links   tally
 	heights       heights
+	buffers       map[int]ownBuffer // by feature
 	system        system
 	notes         []finding.Finding // what is known before the walk, or apart from it
 	scratch       orb.Ring          // grows to the longest, so that each is copied once

@@ -63,7 +63,7 @@ func SplitAreas(areas []Area) ([]Area, error) {
 				}
 				rings[k] = rounded
 			}
-			split = append(split, Area{uniqueName(area.Name, taken), orb.MultiPolygon{rings}})
+			split = append(split, Area{Name: uniqueName(area.Name, taken), Shape: orb.MultiPolygon{rings}})
 		}
 	}
 	return split, nil

@@ -100,15 +100,15 @@ func reversed(ring orb.Ring) orb.Ring {
 
 func TestWriteKML(t *testing.T) {
 	areas := []Area{
-		{"Meadow", orb.MultiPolygon{
+		{Name: "Meadow", Shape: orb.MultiPolygon{
 			{reversed(square(10.1, 52.3, 0.01)), square(10.102, 52.302, 0.001)},
 			{square(-0.0000000001, -0.005, 0.01)[:4]},
 		}},
-		{"Meadow 2", orb.MultiPolygon{{square(1.0/3, -1.0/3, 0.0000001)}}},
-		{"", orb.MultiPolygon{{square(179, 89, 1)}}},
-		{"<&>\x00\u2028 \"'", orb.MultiPolygon{{square(-180, -90, 0.5)}}},
-		{"Nothing", nil},
-		{"Meadow", orb.MultiPolygon{{square(3, 3, 1)}}},
+		{Name: "Meadow 2", Shape: orb.MultiPolygon{{square(1.0/3, -1.0/3, 0.0000001)}}},
+		{Name: "", Shape: orb.MultiPolygon{{square(179, 89, 1)}}},
+		{Name: "<&>\x00\u2028 \"'", Shape: orb.MultiPolygon{{square(-180, -90, 0.5)}}},
+		{Name: "Nothing"},
+		{Name: "Meadow", Shape: orb.MultiPolygon{{square(3, 3, 1)}}},
 	}
 	var out bytes.Buffer
 	if err := WriteKML(&out, "Job <1>", areas); err != nil {
@@ -182,7 +182,7 @@ func TestWriteKMLRefuses(t *testing.T) {
 	}
 	for _, tt := range tests {
 		var out bytes.Buffer
-		err := WriteKML(&out, "Job", []Area{{"Meadow", orb.MultiPolygon{{square(5, 5, 1)}, tt.polygon}}})
+		err := WriteKML(&out, "Job", []Area{{Name: "Meadow", Shape: orb.MultiPolygon{{square(5, 5, 1)}, tt.polygon}}})
 		if err == nil || err.Error() != tt.want {
 			t.Errorf("%s:\n got %v\nwant %s", tt.name, err, tt.want)
 		}
@@ -217,7 +217,7 @@ func TestWriteKMLRoundTrip(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		polygon := star(rt)
 		var out bytes.Buffer
-		if err := WriteKML(&out, "Job", []Area{{"Star", orb.MultiPolygon{polygon}}}); err != nil {
+		if err := WriteKML(&out, "Job", []Area{{Name: "Star", Shape: orb.MultiPolygon{polygon}}}); err != nil {
 			rt.Fatal(err)
 		}
 		f, err := Read("star.kml", out.Bytes(), Options{})

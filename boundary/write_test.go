@@ -25,7 +25,7 @@ func kmz(t rapid.TB, areas []Area) []byte {
 }
 
 func TestWriteKMZ(t *testing.T) {
-	areas := []Area{{"Meadow", orb.MultiPolygon{{square(10, 50, 0.01)}}}, {"Größe & <Co>", orb.MultiPolygon{{square(11, 50, 0.01)}}}}
+	areas := []Area{{Name: "Meadow", Shape: orb.MultiPolygon{{square(10, 50, 0.01)}}}, {Name: "Größe & <Co>", Shape: orb.MultiPolygon{{square(11, 50, 0.01)}}}}
 	data := kmz(t, areas)
 	if !bytes.Equal(data, kmz(t, areas)) {
 		t.Error("the same areas give other bytes")
@@ -74,7 +74,7 @@ func TestWriteKMZ(t *testing.T) {
 	}
 
 	var out bytes.Buffer
-	if err := WriteKMZ(&out, "Job", []Area{{"Meadow", orb.MultiPolygon{{}}}}); err == nil || out.Len() > 0 {
+	if err := WriteKMZ(&out, "Job", []Area{{Name: "Meadow", Shape: orb.MultiPolygon{{}}}}); err == nil || out.Len() > 0 {
 		t.Errorf("an area without outline: %v, %d bytes", err, out.Len())
 	}
 }
@@ -108,8 +108,8 @@ var longNumber = regexp.MustCompile(`\d\.\d{9}|\d[eE][-+]?\d`)
 
 func TestWriteGeoJSON(t *testing.T) {
 	data, doc := geoJSON(t, []Area{
-		{"Meadow <1> \"&\"", orb.MultiPolygon{{reversed(square(1.0/3, -1.0/3, 0.01)), square(0.335, -0.33, 0.001)}, {square(-0.0000000001, 50, 0.000001)}}},
-		{"", orb.MultiPolygon{{square(179.99, 10, 0.02)}}}, // across the antimeridian
+		{Name: "Meadow <1> \"&\"", Shape: orb.MultiPolygon{{reversed(square(1.0/3, -1.0/3, 0.01)), square(0.335, -0.33, 0.001)}, {square(-0.0000000001, 50, 0.000001)}}},
+		{Name: "", Shape: orb.MultiPolygon{{square(179.99, 10, 0.02)}}}, // across the antimeridian
 	})
 	if doc.Type != "FeatureCollection" {
 		t.Errorf("type %s", doc.Type)
@@ -147,7 +147,7 @@ func TestWriteGeoJSON(t *testing.T) {
 		t.Errorf("no areas: %s", data)
 	}
 	var out bytes.Buffer
-	if err := WriteGeoJSON(&out, []Area{{"Meadow", orb.MultiPolygon{{{{1, 1}, {2, 2}}}}}}); err == nil || out.Len() > 0 {
+	if err := WriteGeoJSON(&out, []Area{{Name: "Meadow", Shape: orb.MultiPolygon{{{{1, 1}, {2, 2}}}}}}); err == nil || out.Len() > 0 {
 		t.Errorf("a ring of two: %v, %d bytes", err, out.Len())
 	}
 }
@@ -157,7 +157,7 @@ func TestFormatsRoundTrip(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		var areas []Area
 		for range rapid.IntRange(1, 4).Draw(rt, "areas") {
-			areas = append(areas, Area{rapid.OneOf(rapid.String(), rapid.SampledFrom([]string{"", "Field", "Field 2"})).Draw(rt, "name"), orb.MultiPolygon{star(rt)}})
+			areas = append(areas, Area{Name: rapid.OneOf(rapid.String(), rapid.SampledFrom([]string{"", "Field", "Field 2"})).Draw(rt, "name"), Shape: orb.MultiPolygon{star(rt)}})
 		}
 		_, doc := geoJSON(rt, areas)
 		for i, f := range doc.Features {

@@ -60,6 +60,8 @@ prints what is said here of one code.
 		{"Reading a file", reading},
 		{"The shapes in it", shape},
 		{"The flight area", expanding},
+		{"Reading the photos", photos},
+		{"How the photos were flown", flight},
 		{"The photos", audit},
 	} {
 		fmt.Fprintf(&b, "\n## %s\n", section.title)

@@ -161,14 +161,46 @@ func (s *simplifier) free(a, b, c orb.Point) bool {
 		return true
 	}
 	corners := orb.Ring{a, b, c, a}
-	triangle := orb.MultiPolygon{{corners}}
+	turn := Orient(a, b, c)
 	meets := s.avoidEdges.any(corners.Bound(), func(e straightEdge) bool {
-		return len(Inside(orb.LineString{e.from, e.to}, triangle)) > 0
+		return !apart(corners, turn, e) && len(Inside(orb.LineString{e.from, e.to}, orb.MultiPolygon{{corners}})) > 0
 	})
 	if meets {
 		return false
 	}
-	return !Contains(s.avoid, orb.Point{(a[0] + b[0] + c[0]) / 3, (a[1] + b[1] + c[1]) / 3})
+	return !s.avoids(orb.Point{(a[0] + b[0] + c[0]) / 3, (a[1] + b[1] + c[1]) / 3})
+}
+
+// apart reports whether a side of the triangle, or the edge itself, has the two
+// on different sides but for a point, as is told at once of most.
+func apart(triangle orb.Ring, turn int, e straightEdge) bool {
+	var left, right int
+	for i := range 3 {
+		from, to := turn*Orient(triangle[i], triangle[i+1], e.from), turn*Orient(triangle[i], triangle[i+1], e.to)
+		if from <= 0 && to <= 0 && from+to < 0 {
+			return true
+		}
+		switch Orient(e.from, e.to, triangle[i]) {
+		case 1:
+			left++
+		case -1:
+			right++
+		}
+	}
+	return left == 0 && right >= 2 || right == 0 && left >= 2
+}
+
+// avoids reports whether a point lies in what must be avoided. It looks only at
+// edges that meet the ray from it in the direction of x.
+func (s *simplifier) avoids(p orb.Point) bool {
+	inside := false
+	ray := orb.Bound{Min: p, Max: orb.Point{math.Inf(1), p[1]}}
+	on := s.avoidEdges.any(ray, func(e straightEdge) bool {
+		toggles, on := rayStep(e.from, e.to, p)
+		inside = inside != toggles
+		return on
+	})
+	return on || inside
 }
 
 // beyond returns where the sides ab and dc, lengthened past b and c, meet to

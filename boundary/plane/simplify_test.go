@@ -126,3 +126,44 @@ func bestReduction(s *simplifier, target int, bound float64) float64 {
 	}
 	return best
 }
+
+// A quick answer is never another than the exact one.
+func TestApart(t *testing.T) {
+	r := rand.New(rand.NewPCG(45, 46))
+	quick := 0
+	for range 20_000 {
+		var p [5]orb.Point // on a coarse lattice, so that they are often in line
+		for i := range p {
+			p[i] = orb.Point{float64(r.IntN(6)), float64(r.IntN(6))}
+		}
+		corners, e := orb.Ring{p[0], p[1], p[2], p[0]}, straightEdge{p[3], p[4]}
+		if turn := Orient(p[0], p[1], p[2]); turn != 0 && p[3] != p[4] && apart(corners, turn, e) {
+			quick++
+			if in := Inside(orb.LineString{e.from, e.to}, orb.MultiPolygon{{corners}}); len(in) > 0 {
+				t.Fatalf("%v runs in %v: %v", e, corners, in)
+			}
+		}
+	}
+	if quick < 5000 {
+		t.Errorf("only %d were told at once", quick)
+	}
+}
+
+// What must be avoided is told by its edges as by the exact rule.
+func TestAvoids(t *testing.T) {
+	r := rand.New(rand.NewPCG(47, 48))
+	for range 50 {
+		area := Difference(MetreGrid(orb.Bound{}), orb.MultiPolygon{{ragged(r, 40, 50, 0.5)}}, orb.MultiPolygon{{ragged(r, 20, 15, 0.5)}})
+		s := newSimplifier(orb.MultiPolygon{}, area)
+		for range 200 {
+			p := orb.Point{100 * (r.Float64() - 0.5), 100 * (r.Float64() - 0.5)}
+			if r.IntN(4) == 0 {
+				ring := area[0][r.IntN(len(area[0]))]
+				p = ring[r.IntN(len(ring))]
+			}
+			if got, want := s.avoids(p), Contains(area, p); got != want {
+				t.Fatalf("%v: %v, want %v: %v", p, got, want, area)
+			}
+		}
+	}
+}

@@ -84,7 +84,7 @@ func (f *areaFlags) read(u report.Units) (*ground, error) {
 		site:   boundary.Site{Areas: job.Site}.Shape(),
 		flight: boundary.Flight{Areas: job.Flight}.Shape(),
 		inputs: []report.Input{
-			{Role: "job record", Name: filepath.Base(f.job), SHA256: hash(data)},
+			{Role: "job record", Name: filepath.Base(f.job), SHA256: sum(data)},
 			{Role: "client's boundary, as the job record names it", Name: job.ClientFile, SHA256: job.ClientSHA256},
 		},
 		parameters: []report.Parameter{
@@ -92,11 +92,14 @@ func (f *areaFlags) read(u report.Units) (*ground, error) {
 		},
 	}
 	for _, own := range job.Margins {
-		where := own.Part
+		where := ownerOf(own)
+		if own.Feature > 0 && own.Part != "" {
+			where = fmt.Sprintf("%s (as feature %d of the file says)", own.Part, own.Feature)
+		}
 		if own.Along != "" {
 			where = fmt.Sprintf("along %s, within %s of it", own.Along, u.Length(own.Within))
 		}
-		g.parameters = append(g.parameters, report.Parameter{Name: "Own buffer, " + where, Value: u.Length(own.Buffer)})
+		g.parameters = append(g.parameters, report.Parameter{Name: "Own buffer, " + where, Value: bufferOf(u, own.Buffer)})
 	}
 	for _, k := range job.KeepOut {
 		g.keepOut = append(g.keepOut, k.Shape...)

@@ -23,6 +23,7 @@ type marginFlags struct {
 	setup        *setupFlags
 	minViews     int
 	own          namedLengths
+	ignore       bool
 	along        namedLengths
 	alongWithin  length
 	keepOut      namedLengths
@@ -39,7 +40,7 @@ type marginFlags struct {
 func defineMargin(flags *pflag.FlagSet) *marginFlags {
 	f := &marginFlags{
 		flags:       flags,
-		own:         namedLengths{kind: "name:length", example: "North:50m"},
+		own:         namedLengths{kind: "name:length", example: "North:50m", inwards: true},
 		along:       namedLengths{kind: "file:length", example: "road.kml:5m"},
 		keepOut:     namedLengths{kind: "file[:length]", example: "pond.kml:10m", bare: true},
 		alongWithin: length{metres: 20, given: true},
@@ -47,7 +48,8 @@ func defineMargin(flags *pflag.FlagSet) *marginFlags {
 	flags.Var(&f.buffer, "buffer", "how far to extend the site area, as in 30m or 100ft; -5m shrinks it; auto works it out from the next seven")
 	f.setup = defineSetup(flags, "for auto: ")
 	flags.IntVar(&f.minViews, "min-views", 5, "for auto: `number` of photos that must see every point of the edge; 5 is common practice, 0 is as many as inside")
-	flags.Var(&f.own, "margin", "a part's own buffer, by its name, as in North:50m; may be repeated")
+	flags.Var(&f.own, "margin", "a part's own buffer, by its name, as in North:50m; it goes before a buffer that the part's feature brings, and that before --buffer; may be repeated")
+	flags.BoolVar(&f.ignore, "ignore-buffers", false, "leave aside the buffers that features bring in a property named buffer")
 	flags.Var(&f.along, "margin-along", "the buffer where the edge runs near the lines of a file, as in road.kml:5m; may be repeated")
 	flags.Var(&f.alongWithin, "along-within", "how near that is")
 	flags.Var(&f.keepOut, "keep-out", "the areas of a file must not be flown over, nor, as in pond.kml:10m, that far about them; may be repeated")
@@ -95,6 +97,7 @@ type namedLengths struct {
 	all           []namedLength
 	kind, example string
 	bare          bool // whether the length may be left out
+	inwards       bool // whether it may be below 0
 }
 
 // Set divides at the last colon, so that names may have others in them.
@@ -111,7 +114,10 @@ func (n *namedLengths) Set(s string) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", s, err)
 	}
-	if !(metres > 0 || n.bare && metres == 0) {
+	switch {
+	case n.inwards && metres == 0:
+		return fmt.Errorf("%s: a buffer of 0 m would end the flight area at the edge itself", s)
+	case !n.inwards && !(metres > 0 || n.bare && metres == 0):
 		return fmt.Errorf("%s: the length must be over 0 m", s)
 	}
 	n.all = append(n.all, namedLength{s[:colon], metres})
@@ -222,9 +228,12 @@ func (f *marginFlags) read() (asked, error) {
 	return a, nil
 }
 
-// ofFile makes sure that each finding says which file it is about.
+// ofFile makes sure that each finding says which file it is about. Buffers that
+// features of such a file bring have no meaning here.
 func ofFile(findings []finding.Finding, name string) []finding.Finding {
-	findings = slices.Clone(findings)
+	findings = slices.DeleteFunc(slices.Clone(findings), func(f finding.Finding) bool {
+		return f.Code == finding.OwnBuffer || f.Code == finding.BufferUnread
+	})
 	for i := range findings {
 		findings[i].Place.File = name
 	}
@@ -262,14 +271,7 @@ func readLines(path string) ([]orb.LineString, error) {
 
 // checkNames finds names that no part has, and says which there are.
 func (a asked) checkNames(site boundary.Site) error {
-	var known []string
-	for _, area := range site.Areas {
-		for name := range strings.SplitSeq(area.Name, " + ") {
-			if name != "" && !slices.Contains(known, name) {
-				known = append(known, name)
-			}
-		}
-	}
+	known := site.PartNames()
 	for _, name := range slices.Sorted(maps.Keys(a.ByName)) {
 		if slices.Contains(known, name) {
 			continue

@@ -5,10 +5,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-
-	"github.com/paulmach/orb"
-
-	"selvage/boundary"
 )
 
 // Names may hold colons: those of parts, and the drives of Windows.
@@ -26,10 +22,11 @@ func TestNamedLengths(t *testing.T) {
 		{"pond.kml:0m", true, namedLength{"pond.kml", 0}},
 		{`C:\maps\pond.kml`, true, namedLength{`C:\maps\pond.kml`, 0}},
 		{`C:\maps\pond.kml:10m`, true, namedLength{`C:\maps\pond.kml`, 10}},
+		{"North:-5m", false, namedLength{"North", -5}},
 		{"C:5m", true, namedLength{"C:5m", 0}}, // a file on drive C
 		{"/maps/a:b/pond.kml", true, namedLength{"/maps/a:b/pond.kml", 0}},
 	} {
-		n := namedLengths{example: "North:50m", bare: tt.bare}
+		n := namedLengths{example: "North:50m", bare: tt.bare, inwards: !tt.bare}
 		if err := n.Set(tt.text); err != nil {
 			t.Errorf("%s: %v", tt.text, err)
 		} else if got := n.all[0]; got.name != tt.want.name || math.Abs(got.metres-tt.want.metres) > 1e-9 {
@@ -45,13 +42,13 @@ func TestNamedLengths(t *testing.T) {
 		{":5m", false, "give a name and a length"},
 		{"North:", false, "give a name and a length"},
 		{"North:50", false, "50: give a unit"},
-		{"North:0m", false, "must be over 0 m"},
-		{"North:-1m", false, "must be over 0 m"},
+		{"North:0m", false, "would end the flight area at the edge"},
+		{"pond.kml:-1m", true, "must be over 0 m"},
 		{`C:\road.kml`, false, "give a number and a unit"},
 		{"pond.kml:10", true, "10: give a unit"},
 		{"pond.kml:-10m", true, "must be over 0 m"},
 	} {
-		n := namedLengths{example: "North:50m", bare: tt.bare}
+		n := namedLengths{example: "North:50m", bare: tt.bare, inwards: !tt.bare}
 		if err := n.Set(tt.text); err == nil || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s: %v, want %q", tt.text, err, tt.want)
 		}
@@ -88,27 +85,4 @@ func TestFormats(t *testing.T) {
 	if err := f.Set("kml,"); err == nil {
 		t.Error("nothing after the comma was taken")
 	}
-}
-
-// More vertices than asked for are told of, for the worst polygon of a shrunk area.
-func TestTooMany(t *testing.T) {
-	ring := func(corners int) boundary.Area {
-		return boundary.Area{Shape: circle(corners)}
-	}
-	p := &prepared{flight: boundary.Flight{Areas: []boundary.Area{ring(7), ring(9), ring(8)}}}
-	for most, want := range map[int]int{0: 0, 9: 0, 8: 1, 4: 1} {
-		p.asked.Buffer, p.asked.MaxVertices = -5, most
-		if found := p.tooMany(); len(found) != want || want == 1 && found[0].Amount != 9 {
-			t.Errorf("at most %d: %v", most, found)
-		}
-	}
-}
-
-func circle(corners int) orb.MultiPolygon {
-	var ring orb.Ring
-	for i := range corners {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(corners))
-		ring = append(ring, orb.Point{cos, sin})
-	}
-	return orb.MultiPolygon{{append(ring, ring[0])}}
 }

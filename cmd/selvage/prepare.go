@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"io"
-	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -25,10 +24,12 @@ func prepareCommand() command {
 		about: `Mends the client's boundary (the site area), extends it on the ground by the
 buffer (the flight area), takes keep-out areas away, simplifies it outwards to
 what a flight controller takes, and proves that nothing of the site area or its
-margin was lost. Writes NAME-flight.kml for the flight controller, which is read
-back and proved again, and NAME.job.geojson, the job record from which the audit
-starts. The client's file is never written to. Exit status 1 says that a finding
-needs an answer; the files are written all the same.`,
+margin was lost. A feature with a property named buffer, such as 30m or 100ft,
+brings a buffer of its own; an area that is shrunk (-5m) is simplified outwards
+too, but never past the site's edge. Writes NAME-flight.kml for the flight
+controller, which is read back and proved again, and NAME.job.geojson, the job
+record from which the audit starts. The client's file is never written to. Exit
+status 1 says that a finding needs an answer; the files are written all the same.`,
 		example: "selvage prepare client.kml --buffer 30m --out job\n" +
 			"selvage prepare client.kml --buffer 100ft --join mitre --crossing uncross --out job\n" +
 			"selvage prepare client.kml --buffer auto --sample IMG_0001.jpg --height 80m --overlap 75/70 --out job\n" +
@@ -137,6 +138,9 @@ func (f *prepareFlags) prepare(path string) (*prepared, error) {
 	if err != nil {
 		return nil, err
 	}
+	if f.margin.ignore {
+		file.IgnoreBuffers()
+	}
 	p := &prepared{file: file, choices: f.client.choices(), asked: asked}
 	p.receipt = boundary.Vet(file, f.expected.expected(), p.choices)
 	p.site = p.receipt.Site
@@ -237,29 +241,7 @@ func stem(path string) string {
 }
 
 func (p *prepared) findings() []finding.Finding {
-	return slices.Concat(p.receipt.Findings, p.asked.findings, p.flight.Findings, p.tooMany())
-}
-
-// tooMany tells of a shrunk area with more vertices than were asked for:
-// outwards is the wrong way to simplify it.
-func (p *prepared) tooMany() []finding.Finding {
-	most, worst := p.asked.MaxVertices, 0
-	for _, a := range p.flight.Areas {
-		n := 0
-		for _, polygon := range a.Shape {
-			for _, ring := range polygon {
-				n += len(ring) - 1
-			}
-		}
-		worst = max(worst, n)
-	}
-	if p.asked.Buffer > 0 || most == 0 || worst <= most {
-		return nil
-	}
-	return []finding.Finding{{
-		Code: finding.ManyVertices, Severity: finding.NeedsAnswer, Amount: float64(worst), Unit: "vertices",
-		Text: fmt.Sprintf("A polygon of the flight area has %d vertices, more than the %d asked: an area that is shrunk is not simplified.", worst, most),
-	}}
+	return slices.Concat(p.receipt.Findings, p.asked.findings, p.flight.Findings)
 }
 
 // otherFindings are those that are not told elsewhere already, as mends or as
@@ -277,21 +259,17 @@ func (p *prepared) otherFindings() []finding.Finding {
 
 func (p *prepared) job() boundary.Job {
 	m := p.asked.Margin
-	job := boundary.Job{
+	return boundary.Job{
 		ToolVersion: version,
 		ClientFile:  p.file.Name, ClientSHA256: p.file.SHA256,
 		Buffer: m.Buffer, Join: m.Join.String(), MitreLimit: m.MitreLimit,
-		MaxVertices: m.MaxVertices,
-		ClientArea:  p.site.AreaBefore, SiteArea: p.site.Area, FlightArea: p.flight.Area,
+		Margins: p.margins(), MaxVertices: m.MaxVertices,
+		ClientArea: p.site.AreaBefore, SiteArea: p.site.Area, FlightArea: p.flight.Area,
 		MinDistance: p.flight.MinDistance,
 		Client:      p.file.Parts, Site: p.site.Areas, Flight: p.flight.Areas, KeepOut: m.KeepOut,
 		Findings: p.findings(), Mends: p.site.Mends,
 	}
-	for _, name := range slices.Sorted(maps.Keys(m.ByName)) {
-		job.Margins = append(job.Margins, boundary.OwnMargin{Part: name, Buffer: m.ByName[name]})
-	}
-	for _, along := range m.Along {
-		job.Margins = append(job.Margins, boundary.OwnMargin{Along: along.Name, Within: along.Near, Buffer: along.Buffer})
-	}
-	return job
 }
+
+// margins lists the buffers besides the job's.
+func (p *prepared) margins() []boundary.OwnMargin { return p.asked.OwnMargins(p.site) }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -105,19 +106,26 @@ func (d *derived) reasons(u report.Units) []string {
 func (p *prepared) writeMargins(t terminal, u report.Units) error {
 	m := p.asked.Margin
 	rows := [][]string{}
-	for _, own := range p.job().Margins {
-		row := []string{u.Length(own.Buffer), "of " + oneLine(own.Part)}
-		if own.Along != "" {
-			length := p.effect.Along[len(rows)-len(m.ByName)]
+	along := 0
+	for _, own := range p.margins() {
+		row := []string{bufferOf(u, own.Buffer), "of " + ownerOf(own)}
+		switch {
+		case own.Along != "":
+			length := p.effect.Along[along]
+			along++
 			row[1] = fmt.Sprintf("along %s: %s of the edge within %s of it", oneLine(own.Along), u.Length(length), u.Length(own.Within))
 			if length == 0 {
 				row[1] = t.style.Warn(fmt.Sprintf("along %s: no edge lies within %s of it", oneLine(own.Along), u.Length(own.Within)))
 			}
+		case own.Feature > 0:
+			row[1] += ", as the file says"
+		case own.Overruled != 0:
+			row[1] += fmt.Sprintf(", in place of the file's %s", bufferOf(u, own.Overruled))
 		}
 		rows = append(rows, row)
 	}
 	if len(rows) > 0 {
-		rows = append(rows, []string{u.Length(m.Buffer), "everywhere else"})
+		rows = append(rows, []string{bufferOf(u, m.Buffer), "everywhere else"})
 	}
 	for i, k := range m.KeepOut {
 		row := []string{u.Length(k.Margin), "about the keep-out areas of " + oneLine(k.Name)}
@@ -133,30 +141,72 @@ func (p *prepared) writeMargins(t terminal, u report.Units) error {
 	return report.WriteColumns(t.out, rows)
 }
 
+// bufferOf is a buffer in words, "inwards" below 0.
+func bufferOf(u report.Units, metres float64) string {
+	if metres < 0 {
+		return u.Length(-metres) + " inwards"
+	}
+	return u.Length(metres)
+}
+
+// ownerOf says whose own margin it is.
+func ownerOf(own boundary.OwnMargin) string {
+	if own.Part == "" {
+		return fmt.Sprintf("feature %d", own.Feature)
+	}
+	return oneLine(own.Part)
+}
+
 // proof says what was proved.
 func (p *prepared) proof(u report.Units) string {
 	m := p.asked.Margin
-	asked := math.Abs(m.Buffer)
-	keeps := fmt.Sprintf("its edge keeps at least %.2f m from the site area's, %g m were asked", p.flight.MinDistance, asked)
+	shrunk, extended := 0, 0
+	alike := len(m.Along)+len(m.KeepOut) == 0 // whether one figure tells of all margins
+	for _, a := range p.site.Areas {
+		buffer := m.BufferOf(a)
+		if alike = alike && buffer == m.Buffer; buffer < 0 {
+			shrunk++
+		} else {
+			extended++
+		}
+	}
+	asked, least := fmt.Sprintf("%g m", math.Abs(m.Buffer)), fmt.Sprintf("%.2f m", p.flight.MinDistance)
 	if u == report.Imperial {
-		keeps = fmt.Sprintf("its edge keeps at least %.2f ft from the site area's, %.4g ft were asked", p.flight.MinDistance/foot, asked/foot)
+		asked, least = fmt.Sprintf("%.4g ft", math.Abs(m.Buffer)/foot), fmt.Sprintf("%.2f ft", p.flight.MinDistance/foot)
 	}
+	keeps := fmt.Sprintf("its edge keeps at least %s from the site area's, %s were asked.", least, asked)
 	const written = " The files were read back and hold the same."
-	switch {
-	case m.Buffer < 0:
-		return "The flight area is valid and lies within the site area; " + keeps + "." + written
-	case len(p.flight.Short) > 0:
-		text := fmt.Sprintf("The flight area is valid, and all of the site area's edge has its margin, to 1 cm, but for the %s listed below.",
-			report.Count(len(p.flight.Short), "stretch", "stretches"))
-		return text + p.unflown(u) + written
-	case len(m.ByName)+len(m.Along)+len(m.KeepOut) > 0:
-		return "The flight area is valid, and all of the site area's edge has its margin, to 1 cm." + p.unflown(u) + written
+	inside, hold := "lies within the site area", "are flown inside their edge"
+	if m.Join == plane.Round {
+		const all = "all ground that lies as far inside as was asked"
+		inside, hold = inside+" and holds "+all, "hold "+all
 	}
-	return "The flight area is valid and contains the whole site area; " + keeps + "." + written
+	short := ""
+	if n := len(p.flight.Short); n > 0 {
+		short = fmt.Sprintf(", but for the %s listed below", report.Count(n, "stretch", "stretches"))
+	}
+	switch {
+	case extended == 0 && alike:
+		return "The flight area is valid, " + inside + "; " + keeps + written
+	case extended == 0:
+		return "The flight area is valid, " + inside + fmt.Sprintf("; its edge keeps at least %s from the site area's.", least) + written
+	case shrunk > 0:
+		return "The flight area is valid. All of the edge of the parts that are extended has its margin, to 1 cm" + short + "." + p.unflown(u) +
+			" The parts that are shrunk " + hold + "; past their edge nothing is flown but what the margins of others take." + written
+	case alike:
+		return "The flight area is valid and contains the whole site area; " + keeps + written
+	}
+	return "The flight area is valid, and all of the site area's edge has its margin, to 1 cm" + short + "." + p.unflown(u) + written
 }
 
 // unflown says how much of the site area keep-out areas take.
 func (p *prepared) unflown(u report.Units) string {
+	if slices.ContainsFunc(p.site.Areas, func(a boundary.Area) bool { return p.asked.BufferOf(a) < 0 }) {
+		if p.effect.Unflown >= leastShift {
+			return fmt.Sprintf(" Keep-out areas take %s of them.", u.Area(p.effect.Unflown))
+		}
+		return ""
+	}
 	if p.effect.Unflown >= leastShift {
 		return fmt.Sprintf(" It contains the site area but for %s that lie in keep-out areas.", u.Area(p.effect.Unflown))
 	}
@@ -223,11 +273,13 @@ type preparedMessage struct {
 }
 
 type marginMessage struct {
-	Part   string      `json:"part,omitempty"`
-	Along  string      `json:"along,omitempty"`
-	Within json.Number `json:"within_m,omitempty"`
-	Edge   json.Number `json:"edge_m,omitempty"` // how much of the edge has it
-	Buffer json.Number `json:"buffer_m"`
+	Part      string      `json:"part,omitempty"`
+	Feature   int         `json:"feature,omitempty"` // that brings it
+	Along     string      `json:"along,omitempty"`
+	Within    json.Number `json:"within_m,omitempty"`
+	Edge      json.Number `json:"edge_m,omitempty"` // how much of the edge has it
+	Buffer    json.Number `json:"buffer_m"`
+	Overruled json.Number `json:"overruled_m,omitempty"` // what the file brings instead
 }
 
 type keepOutMessage struct {
@@ -306,10 +358,15 @@ func (p *prepared) message() preparedMessage {
 		Findings: append([]finding.Finding{}, p.findings()...), Questions: questionsJSON(p.site.Questions),
 		Mends: append([]boundary.Mended{}, p.site.Mends...), Files: p.files,
 	}
-	for _, own := range p.job().Margins {
-		one := marginMessage{Part: own.Part, Along: own.Along, Buffer: decimal(own.Buffer, 4)}
+	along := 0
+	for _, own := range p.margins() {
+		one := marginMessage{Part: own.Part, Feature: own.Feature, Along: own.Along, Buffer: decimal(own.Buffer, 4)}
 		if own.Along != "" {
-			one.Within, one.Edge = decimal(own.Within, 4), decimal(p.effect.Along[len(m.Margins)-len(p.asked.ByName)], 3)
+			one.Within, one.Edge = decimal(own.Within, 4), decimal(p.effect.Along[along], 3)
+			along++
+		}
+		if own.Overruled != 0 {
+			one.Overruled = decimal(own.Overruled, 4)
 		}
 		m.Margins = append(m.Margins, one)
 	}
