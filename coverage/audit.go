@@ -23,6 +23,9 @@ type Job struct {
 	Photos []photo.Photo
 	// LeftOut are photos that were already unusable when read.
 	LeftOut []photo.LeftOut
+	// Others are the files of photos that belong to another audit, so that
+	// they are not taken for missing.
+	Others []string
 	// Height is the planned height above ground in metres; NaN when not given.
 	Height float64
 	// Ground is the altitude of the ground in metres, in the photos' datum; NaN when not given.
@@ -32,6 +35,12 @@ type Job struct {
 	Wanted      Wanted
 	MinZone     float64 // m²; smaller zones are counted in Totals but not listed
 	ReflyBuffer float64 // metres that a re-fly area reaches past its zones
+	// MaxBlur is by how many pixels the image may move while the shutter is
+	// open; 0: the usual 0.7.
+	MaxBlur float64
+	// Trigger is the shortest time between photos that the camera keeps, in
+	// seconds; 0: the shortest that each flight shows.
+	Trigger float64
 }
 
 // ZoneKind classes the ground by views.
@@ -50,6 +59,10 @@ type Audit struct {
 	Photos   Count
 	Shots    []Shot
 	Lines    []Line
+	Flights  []Flight
+	Missed   []Missed
+	Speed    Speeds
+	Weakest  []WeakPair // forward overlaps less than wanted, the least first, a few
 	Totals   Totals
 	Zones    []Zone
 	Views    []ViewBand
@@ -77,6 +90,9 @@ type Shot struct {
 	GSD       float64  // metres a pixel at the image centre
 	Line      int      // index into Audit.Lines, -1 when in none
 	Outside   bool     // centre lies outside the site and flight areas
+	Phase     string   // what the aircraft was about, in words, as in package sequence
+	Speed     float64  // over ground, metres a second; NaN when unknown
+	Blur      float64  // pixels that the image moved while the shutter was open; NaN when unknown
 }
 
 // Line is one flight line: successive shots on one course.
@@ -84,6 +100,8 @@ type Line struct {
 	Shots  []int // indexes into Audit.Shots, in the order flown
 	Course float64
 	Length float64
+	Flight int // index into Audit.Flights
+	Speed  LineSpeed
 }
 
 // Totals sums the classes over the whole site area; they are disjoint.

@@ -6,12 +6,12 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/paulmach/orb"
 
 	"selvage/boundary/plane"
 	"selvage/coverage/photo"
+	"selvage/coverage/sequence"
 )
 
 // Why photos are left out, as clauses.
@@ -29,8 +29,7 @@ const (
 
 const (
 	greatestHeight = 10_000 // metres above ground; more is a fault of the data
-	lowShare       = 1.0 / 3
-	samePlace      = 0.01 // metres
+	samePlace      = 0.01   // metres
 )
 
 // givenForJob is the source of what the job says of the camera.
@@ -51,6 +50,7 @@ const (
 type candidate struct {
 	photo.Photo
 	at              orb.Point // plane metres
+	flown           int       // its place among the shots of the trace
 	height          float64   // above ground, metres
 	source          heightSource
 	heights         [heightSources]float64 // NaN where a source has none
@@ -66,7 +66,9 @@ func (c candidate) pose() pose {
 
 // selection is what became of a job's photos so far.
 type selection struct {
-	candidates []candidate
+	candidates []candidate // in the order flown
+	trace      sequence.Trace
+	traced     []candidate // all shots of the trace
 	leftOut    []photo.LeftOut
 	duplicates int
 }
@@ -115,6 +117,7 @@ func selectPhotos(job Job, frame plane.Frame) (*selection, error) {
 		c.height, c.source = preferred(c.heights)
 	}
 	s.removeDuplicates()
+	s.arrange(job.Others)
 	if missing, known := missingOfCamera(s.candidates); !known {
 		return nil, fmt.Errorf("the camera is not known: no photo gives %s, and neither does the job", missing)
 	}
@@ -138,7 +141,7 @@ func selectPhotos(job Job, frame plane.Frame) (*selection, error) {
 	for _, c := range s.candidates {
 		heights = append(heights, c.height)
 	}
-	low := lowShare * median(heights)
+	low := sequence.LowShare * sequence.Median(heights)
 	s.remove(func(c candidate) string {
 		if c.height < low {
 			return takenLow
@@ -251,32 +254,55 @@ func missingOfCamera(candidates []candidate) (missing string, known bool) {
 	return least[0], false
 }
 
-// arrangeByTime puts the candidates in the order flown. Without a time from one
-// kind of clock for each it leaves them as listed and reports false.
-func arrangeByTime(candidates []candidate) bool {
-	if slices.ContainsFunc(candidates, func(c candidate) bool {
-		return c.Time.IsZero() || c.TimeSource != candidates[0].TimeSource
-	}) {
-		return false
+// arrange puts the candidates in the order flown and finds flights and lines.
+func (s *selection) arrange(others []string) {
+	shots := make([]sequence.Shot, len(s.candidates))
+	for i, c := range s.candidates {
+		shots[i] = sequence.Shot{
+			File: c.File, At: c.at, Height: c.height, Altitude: c.Altitude, Time: c.Time, Clock: c.TimeSource,
+		}
 	}
-	slices.SortStableFunc(candidates, func(a, b candidate) int { return a.Time.Compare(b.Time) })
-	return true
+	present := slices.Clone(others)
+	for _, l := range s.leftOut {
+		present = append(present, l.File)
+	}
+	s.trace = sequence.Of(shots, present)
+	s.traced = make([]candidate, len(shots))
+	for flown, given := range s.trace.Order {
+		s.traced[flown] = s.candidates[given]
+		s.traced[flown].flown = flown
+	}
+	copy(s.candidates, s.traced)
+}
+
+// lines returns the flight lines by what is left of their shots, and for each
+// its number in the trace.
+func (s *selection) lines() (lines []sequence.Line, number []int) {
+	left := make([]int, len(s.traced)) // index into candidates and one more, 0 for none
+	for i, c := range s.candidates {
+		left[c.flown] = i + 1
+	}
+	for n, l := range s.trace.Lines {
+		shots := make([]int, 0, len(l.Shots))
+		for _, flown := range l.Shots {
+			if left[flown] > 0 {
+				shots = append(shots, left[flown]-1)
+			}
+		}
+		if l.Shots = shots; len(shots) > 1 {
+			lines, number = append(lines, l), append(number, n)
+		}
+	}
+	return lines, number
 }
 
 // completeAngles fills in what the photos do not say: the heading from the
-// track, straight down, no roll. It returns the flight lines.
-func completeAngles(candidates []candidate) []Line {
-	at := make([]orb.Point, len(candidates))
-	times := make([]time.Time, len(candidates))
-	for i, c := range candidates {
-		at[i], times[i] = c.at, c.Time
-	}
-	lines := findLines(at, times)
-	track := headings(at, lines)
+// track, straight down, no roll.
+func completeAngles(candidates []candidate, track []float64) {
 	for i := range candidates {
 		c := &candidates[i]
 		if c.noYaw = !finite(c.Yaw); c.noYaw {
-			c.Yaw = track[i]
+			c.Yaw = track[c.flown]
 		}
 		if c.noPitch = !finite(c.Pitch); c.noPitch {
 			c.Pitch = -90
@@ -285,7 +311,6 @@ func completeAngles(candidates []candidate) []Line {
 			c.Roll = 0
 		}
 	}
-	return lines
 }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

@@ -9,6 +9,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"selvage/boundary/plane"
+	"selvage/coverage/sequence"
 )
 
 // span is a stretch of a flight line by its distance along the course, metres.
@@ -194,7 +195,7 @@ func leastWidth(hull []orb.Point) (along, width float64) {
 		side, _ := leftOf(p, q, p)
 		c := corner(far)
 		if w := side.inside(orb.Point{c[0] - p[0], c[1] - p[1]}); w < width {
-			along, width = math.Mod(course(p, q), 180), w
+			along, width = math.Mod(sequence.Course(p, q), 180), w
 		}
 	}
 	return along, width

@@ -119,3 +119,5 @@ func pixelPitch(c photo.Camera) float64 {
 }
 
 func radians(degrees float64) float64 { return degrees * math.Pi / 180 }
+
+func distance(p, q orb.Point) float64 { return math.Hypot(q[0]-p[0], q[1]-p[1]) }

@@ -54,6 +54,19 @@ func BlurSpeed(pixels, gsd, exposureTime float64) float64 {
 	return pixels * gsd / exposureTime
 }
 
+// Blur returns by how many pixels the image moves while the shutter is open at
+// a ground speed in metres a second: b = v·t/GSD.
+func Blur(speed, exposureTime, gsd float64) float64 {
+	return speed * exposureTime / gsd
+}
+
+// EV100 returns the exposure value of a setting, brought to a sensitivity of
+// ISO 100: log2(N²/t) − log2(S/100), as ISO 2720:1974 has it (from memory). One
+// more is twice the light.
+func EV100(fNumber, exposureTime, iso float64) float64 {
+	return math.Log2(fNumber*fNumber/exposureTime) - math.Log2(iso/100)
+}
+
 // TriggerSpeed returns the ground speed at which photos an air base apart
 // follow each other at the interval, in seconds: v = B/T.
 func TriggerSpeed(airBase, interval float64) float64 {

@@ -8,6 +8,7 @@ import (
 
 	"selvage/boundary/finding"
 	"selvage/coverage/photo"
+	"selvage/coverage/sequence"
 )
 
 const (
@@ -37,9 +38,9 @@ func (j *judgement) note(code finding.Code, amount float64, unit, format string,
 
 // judge says everything that the reader of an audit has to know: what was
 // left out, what was assumed, and what falls short.
-func judge(job Job, a *Audit, used []candidate, byTime bool, unflown unflownEdge) []finding.Finding {
+func judge(job Job, a *Audit, s *selection, used []candidate, unflown unflownEdge) []finding.Finding {
 	j := &judgement{}
-	j.photos(a, byTime)
+	j.photos(a, s.trace.Ordering)
 	j.cameras(job, used)
 	j.heights(job, used)
 	j.attitudes(used)
@@ -47,10 +48,11 @@ func judge(job Job, a *Audit, used []candidate, byTime bool, unflown unflownEdge
 	j.zones(a, job.MinZone)
 	j.edge(a, unflown)
 	j.overlaps(a)
+	j.flights(a, s)
 	return j.found
 }
 
-func (j *judgement) photos(a *Audit, byTime bool) {
+func (j *judgement) photos(a *Audit, ordering sequence.Ordering) {
 	if n := len(a.Photos.LeftOut); n > 0 {
 		severity := finding.Note
 		if a.Photos.Used == 0 {
@@ -63,8 +65,8 @@ func (j *judgement) photos(a *Audit, byTime bool) {
 		j.note(finding.DuplicatePhotos, float64(n), "photos", "%s %s another: same place, and same time or file. Only the first counts.",
 			counted(n, "photo", "photos"), choose(n, "repeats", "repeat"))
 	}
-	if !byTime && a.Photos.Used > 0 {
-		j.note(finding.OrderAsListed, 0, "", "The photos do not all have a time from the same clock, so the order of the list is taken as the order flown.")
+	if a.Photos.Used > 0 {
+		j.order(ordering)
 	}
 }
 
@@ -156,7 +158,7 @@ func (j *judgement) heights(job Job, used []candidate) {
 		j.note(finding.HeightSource, float64(photos[name]), "photos", "Height above ground of %s: %s.", counted(photos[name], "photo", "photos"), name)
 	}
 	for s := range apart {
-		if d, h := median(apart[s]), median(all[s]); math.Abs(d) > heightsFar*h {
+		if d, h := sequence.Median(apart[s]), sequence.Median(all[s]); math.Abs(d) > heightsFar*h {
 			j.note(finding.HeightsDisagree, math.Abs(d), "m", "%s is %s %s than the height used, %s (medians of %s). Check which one is true.",
 				sentence(names[s]), metres(math.Abs(d)), chooseIf(d > 0, "more", "less"), metres(h), counted(len(apart[s]), "photo", "photos"))
 		}

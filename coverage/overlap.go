@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"github.com/paulmach/orb"
+
+	"selvage/coverage/sequence"
 )
 
 // sameLine is the share of the footprint's width under which two parallel
@@ -24,15 +26,32 @@ type field struct {
 // forwardOverlaps returns, for successive photos of each line, the share of
 // the first one's ground that the second sees too: PE = 1 − B/G where both
 // photos look straight down and along the line.
-func (f field) forwardOverlaps(lines []Line) []float64 {
-	var out []float64
-	for _, l := range lines {
+func (f field) forwardOverlaps(lines []sequence.Line) []pair {
+	var out []pair
+	for n, l := range lines {
 		for k := 1; k < len(l.Shots); k++ {
 			i, j := l.Shots[k-1], l.Shots[k]
 			if f.counted[i] && f.counted[j] {
-				out = f.appendOverlap(out, f.footprints[i], f.footprints[j], f.at[i], f.at[j])
+				for _, share := range f.appendOverlap(nil, f.footprints[i], f.footprints[j], f.at[i], f.at[j]) {
+					out = append(out, pair{n, i, j, share})
+				}
 			}
 		}
+	}
+	return out
+}
+
+// pair is two successive candidates of a line, and the share of the first
+// one's ground that the second sees too.
+type pair struct {
+	line, i, j int
+	share      float64
+}
+
+func shares(pairs []pair) []float64 {
+	out := make([]float64, len(pairs))
+	for k, p := range pairs {
+		out[k] = p.share
 	}
 	return out
 }
@@ -41,7 +60,7 @@ func (f field) forwardOverlaps(lines []Line) []float64 {
 // on each side that passes abeam of it, the share of its ground that the
 // neighbour saw: its nearest footprint, moved along its track to abeam.
 // PS = 1 − W/G where all photos look straight down and along the lines.
-func (f field) sideOverlaps(lines []Line) []float64 {
+func (f field) sideOverlaps(lines []sequence.Line) []float64 {
 	tracks := make([]track, len(lines))
 	for i, l := range lines {
 		tracks[i] = f.trackOf(l)
@@ -50,7 +69,7 @@ func (f field) sideOverlaps(lines []Line) []float64 {
 	for i, l := range lines {
 		var beside []track // all as if flown the way of l, so that they agree on right and left
 		for j, m := range lines {
-			if j != i && parallel(l, m) {
+			if j != i && sequence.Parallel(l, m) {
 				beside = append(beside, tracks[j].flownLike(tracks[i]))
 			}
 		}
@@ -116,7 +135,7 @@ type track struct {
 	slack float64   // half the usual leg
 }
 
-func (f field) trackOf(l Line) track {
+func (f field) trackOf(l sequence.Line) track {
 	sin, cos := math.Sincos(radians(l.Course))
 	t := track{unit: orb.Point{sin, cos}, slack: l.Length / float64(len(l.Shots)-1) / 2}
 	for _, i := range l.Shots {
@@ -178,7 +197,7 @@ func spread(values []float64, missed func(float64) bool) Spread {
 	if len(values) == 0 {
 		return Spread{}
 	}
-	s := Spread{N: len(values), Median: median(values), Min: slices.Min(values), Max: slices.Max(values)}
+	s := Spread{N: len(values), Median: sequence.Median(values), Min: slices.Min(values), Max: slices.Max(values)}
 	below := 0
 	for _, v := range values {
 		if missed(v) {

@@ -9,6 +9,8 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 	"github.com/peterstace/simplefeatures/geom"
+
+	"selvage/coverage/sequence"
 )
 
 func TestConvexIntersectionAgainstOverlay(t *testing.T) {
@@ -95,12 +97,12 @@ func TestOverlapsOfAGrid(t *testing.T) {
 		{30, 15, 0}, {25, 18.75, 9}, {60, 30, -12}, {120, 20, 0}, {40, 90, 0},
 	} {
 		at := grid(c.spacing, c.base, c.offset, 4, 6)
-		lines := findLines(at, make([]time.Time, len(at)))
+		lines := sequence.FindLines(at, make([]time.Time, len(at)))
 		if len(lines) != 4 {
 			t.Fatalf("%d lines", len(lines))
 		}
 		f := fieldAround(at, everywhere)
-		forward := spread(f.forwardOverlaps(lines), lowOverlap(0.75))
+		forward := spread(shares(f.forwardOverlaps(lines)), lowOverlap(0.75))
 		side := spread(f.sideOverlaps(lines), lowOverlap(0.60))
 		for _, v := range []struct {
 			name   string
@@ -132,7 +134,7 @@ func TestSideOverlapSkipsTheSameLine(t *testing.T) {
 		at = append(at, orb.Point{p[0] + 1, p[1]})
 	}
 	f := fieldAround(at, rectangle(-1e4, -1e4, 1e4, 1e4))
-	side := f.sideOverlaps(findLines(at, make([]time.Time, len(at))))
+	side := f.sideOverlaps(sequence.FindLines(at, make([]time.Time, len(at))))
 	got := spread(side, lowOverlap(0))
 	near(t, "greatest side overlap", got.Max, 1-39.0/100, 1e-9)
 	near(t, "least side overlap", got.Min, 1-40.0/100, 0.011)
@@ -144,7 +146,7 @@ func TestOverlapOnlyWhereTheSiteIs(t *testing.T) {
 	for _, p := range grid(40, 15, 0, 2, 6) {
 		at = append(at, orb.Point{p[0] + 500, p[1]})
 	}
-	lines := findLines(at, make([]time.Time, len(at)))
+	lines := sequence.FindLines(at, make([]time.Time, len(at)))
 	two := append(rectangle(-50, -50, 90, 130), rectangle(450, -50, 590, 130)...)
 	one := rectangle(-50, -50, 590, 130)
 	near(t, "least over two fields", spread(fieldAround(at, two).sideOverlaps(lines), lowOverlap(0)).Min, 0.6, 1e-9)
@@ -154,7 +156,7 @@ func TestOverlapOnlyWhereTheSiteIs(t *testing.T) {
 func TestAbeam(t *testing.T) {
 	at := []orb.Point{{0, 0}, {10, 0}, {20, 0}, {40, 0}} // flown to the east, one photo missing
 	f := fieldAround(at, nil)
-	line := lineOf(at, 0, 3)
+	line := sequence.Line{Shots: []int{0, 1, 2, 3}, Course: 90, Length: 40}
 	for _, c := range []struct {
 		x     float64
 		shot  int
@@ -181,7 +183,7 @@ func TestSpread(t *testing.T) {
 	if want := (Spread{N: 5, Median: 0.696, Min: 0.5, Max: 0.9, Below: 0.4}); got != want {
 		t.Errorf("got %+v, want %+v", got, want)
 	}
-	if v := math.Abs(median([]float64{4, 1, 3, 2}) - 2.5); v != 0 {
+	if v := math.Abs(sequence.Median([]float64{4, 1, 3, 2}) - 2.5); v != 0 {
 		t.Error("median of an even number")
 	}
 }

@@ -12,6 +12,7 @@ import (
 
 	"selvage/boundary/finding"
 	"selvage/coverage/photo"
+	"selvage/coverage/sequence"
 )
 
 func film(focalLength, side float64) photo.Camera {
@@ -308,7 +309,7 @@ func TestLeastWidth(t *testing.T) {
 		for i := range points { // the course of least width joins two of the points
 			for j := range i {
 				if points[i] != points[j] {
-					if w := widthAcross(points, course(points[i], points[j])); w < width-1e-9 {
+					if w := widthAcross(points, sequence.Course(points[i], points[j])); w < width-1e-9 {
 						t.Fatalf("width %v, but %v across %v–%v", width, w, points[i], points[j])
 					}
 				}

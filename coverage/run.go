@@ -8,6 +8,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"selvage/boundary/plane"
+	"selvage/coverage/sequence"
 )
 
 const (
@@ -48,8 +49,8 @@ func Run(job Job) (*Audit, error) {
 	}
 	wanted := audit.Wanted.Views
 
-	byTime := arrangeByTime(s.candidates)
-	lines := completeAngles(s.candidates)
+	completeAngles(s.candidates, s.trace.Headings)
+	lines, number := s.lines()
 	for i := range s.candidates {
 		c := &s.candidates[i]
 		c.footprint, c.cut = footprint(c.Camera, c.pose())
@@ -57,7 +58,11 @@ func Run(job Job) (*Audit, error) {
 	sees := audit.measureEdge(site, s.candidates, frame)
 	f := fieldOf(site, s.candidates, sees)
 	forward, side := f.forwardOverlaps(lines), f.sideOverlaps(lines)
-	used := audit.takeShots(s, lines, sees, frame)
+	speeds := audit.measureSpeeds(job, s, lines, number)
+	audit.weakest(s, lines, forward)
+	used := audit.takeShots(s, lines, speeds, sees, frame)
+	audit.addFlights(s, frame)
+	audit.sumSpeeds(s, used)
 
 	footprints := make([]orb.Ring, len(used))
 	for i, c := range used {
@@ -79,12 +84,12 @@ func Run(job Job) (*Audit, error) {
 		}
 	}
 
-	audit.Overlap.Forward = spread(forward, lowOverlap(job.Wanted.Forward))
+	audit.Overlap.Forward = spread(shares(forward), lowOverlap(job.Wanted.Forward))
 	audit.Overlap.Side = spread(side, lowOverlap(job.Wanted.Side))
 	audit.GSD = gsdSpread(audit.Shots, job.Wanted.GSD)
 	unflown := audit.unflown(frame)
 	audit.toDegrees(frame)
-	audit.Findings = judge(job, audit, used, byTime, unflown)
+	audit.Findings = judge(job, audit, s, used, unflown)
 	return audit, nil
 }
 
@@ -120,7 +125,7 @@ func fieldOf(site orb.MultiPolygon, candidates []candidate, sees []bool) field {
 
 // takeShots makes shots and lines of the candidates that see something of the
 // site, and leaves the others out.
-func (a *Audit) takeShots(s *selection, lines []Line, sees []bool, frame plane.Frame) []candidate {
+func (a *Audit) takeShots(s *selection, lines []sequence.Line, speeds []LineSpeed, sees []bool, frame plane.Frame) []candidate {
 	number := make([]int, len(s.candidates)) // of the shot, -1 for none
 	for i, c := range s.candidates {
 		number[i] = -1
@@ -130,11 +135,14 @@ func (a *Audit) takeShots(s *selection, lines []Line, sees []bool, frame plane.F
 				Photo: c.Photo, Height: c.height, Line: -1,
 				Footprint: frame.ToDegrees(orb.MultiPolygon{{c.footprint}})[0][0],
 				GSD:       centreGSD(c.Camera, c.pose()),
+				Phase:     string(s.trace.Phases[c.flown]),
+				Speed:     s.trace.Speeds[c.flown].Usual,
+				Blur:      blurOf(c, s.trace.Speeds[c.flown].Usual),
 			})
 		}
 	}
-	for _, l := range lines {
-		line := Line{Course: l.Course}
+	for n, l := range lines {
+		line := Line{Course: l.Course, Flight: l.Flight, Speed: speeds[n]}
 		last := -1
 		for _, i := range l.Shots {
 			if number[i] < 0 {

@@ -306,8 +306,9 @@ func TestAssumptionsAreFindings(t *testing.T) {
 		code   finding.Code
 		change func(job *Job)
 	}{
-		{finding.OrderAsListed, func(j *Job) { j.Photos[2].Time = time.Time{} }},
-		{finding.OrderAsListed, func(j *Job) { j.Photos[2].TimeSource = photo.TimeWithoutZone }},
+		{finding.OrderAsListed, func(j *Job) { j.Photos[2].Time, j.Photos[3].File = time.Time{}, "" }},
+		{finding.OrderByName, func(j *Job) { j.Photos[2].Time = time.Time{} }},
+		{finding.OrderByName, func(j *Job) { j.Photos[2].TimeSource = photo.TimeWithoutZone }},
 		{finding.MixedCameras, func(j *Job) { j.Photos[2].Camera.FocalLength = 12 }},
 		{finding.AssumedNadir, func(j *Job) { j.Photos[2].Pitch = math.NaN() }},
 		{finding.AssumedNadir, func(j *Job) { j.Photos[2].Roll = math.NaN() }},

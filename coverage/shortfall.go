@@ -95,8 +95,12 @@ func (j *judgement) overlaps(a *Audit) {
 		{finding.SideOverlapLow, "Side overlap", a.Overlap.Side, a.Wanted.Side},
 	} {
 		if o.s.Below > 0 {
-			j.say(o.code, missSeverity(o.s), o.s.Below, "share", "%s is less than the wanted %s in %s of %s, the least %s; half of them have %s or more.",
+			f := j.say(o.code, missSeverity(o.s), o.s.Below, "share", "%s is less than the wanted %s in %s of %s, the least %s; half of them have %s or more.",
 				o.name, percent(o.wanted), percent(o.s.Below), counted(o.s.N, "pair", "pairs"), percent(o.s.Min), percent(o.s.Median))
+			if o.code == finding.ForwardOverlapLow && len(a.Weakest) > 0 {
+				w := a.Weakest[0]
+				f.Text += fmt.Sprintf(" The least is between %s and %s: %s.", w.First, w.Second, w.Cause)
+			}
 		}
 	}
 	if s := a.GSD; s.Below > 0 {

@@ -16,7 +16,7 @@ var noteTemplate string
 //go:embed note.css
 var noteStyle string
 
-var notePage = sheetPage("note", noteTemplate)
+var notePage = sheetPage("note", noteTemplate+speedTemplate)
 
 // page is what the template shows: words and pictures only.
 type page struct {
@@ -41,6 +41,7 @@ type page struct {
 	Cautions  []string
 	Lines     int
 	Facts     []Parameter
+	Flown     flown
 
 	NoZones, MoreZones, MoreStretches string
 }
@@ -92,6 +93,7 @@ func pageOf(n Note) page {
 		Map: drawMap(n), Profiles: drawProfiles(n), Wanted: a.Wanted.Views,
 		Reasons: reasons(a.Photos.LeftOut), Lines: len(a.Lines),
 		Cautions: Cautions(),
+		Flown:    flownOf(n),
 	}
 	p.Facts = []Parameter{
 		{"Site area", u.AreaBoth(a.SiteArea)},

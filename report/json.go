@@ -50,6 +50,10 @@ type auditJSON struct {
 	Overlap  overlapJSON       `json:"overlap"`
 	GSD      gsdJSON           `json:"gsd_mm"`
 	Refly    []reflyJSON       `json:"refly"`
+	Flights  []flightJSON      `json:"flights"`
+	Lines    []lineJSON        `json:"lines"`
+	Speed    speedJSON         `json:"speed"`
+	Missing  []missedJSON      `json:"missing"`
 	Findings []finding.Finding `json:"findings"`
 	Files    []File            `json:"files"`
 }
@@ -103,6 +107,7 @@ type stretchJSON struct {
 type overlapJSON struct {
 	Forward spreadJSON `json:"forward"`
 	Side    spreadJSON `json:"side"`
+	Weakest []weakJSON `json:"weakest"` // forward, less than wanted, the least first
 }
 
 type spreadJSON struct {
@@ -166,6 +171,7 @@ func WriteJSON(w io.Writer, n Note) error {
 	forward, side, gsd := a.Overlap.Forward, a.Overlap.Side, a.GSD
 	out.Overlap.Forward = spreadJSON{known(forward.Median, forward.N, 6), known(forward.Min, forward.N, 6), known(forward.Below, forward.N, 6), forward.N}
 	out.Overlap.Side = spreadJSON{known(side.Median, side.N, 6), known(side.Min, side.N, 6), known(side.Below, side.N, 6), side.N}
+	out.addFlown(a)
 	out.GSD = gsdJSON{known(1000*gsd.Median, gsd.N, 3), known(1000*gsd.Min, gsd.N, 3), known(1000*gsd.Max, gsd.N, 3)}
 
 	e := json.NewEncoder(w)

@@ -47,7 +47,16 @@ func TestJSONKeys(t *testing.T) {
 		overlap overlap.forward overlap.forward.median overlap.forward.min overlap.forward.below_share overlap.forward.n
 		overlap.side overlap.side.median overlap.side.min overlap.side.below_share overlap.side.n
 		gsd_mm gsd_mm.median gsd_mm.min gsd_mm.max
+		overlap.weakest overlap.weakest[].first overlap.weakest[].second overlap.weakest[].overlap
+		overlap.weakest[].apart_m overlap.weakest[].cause
 		refly refly[].zones refly[].area_m2
+		flights flights[].start flights[].end flights[].photos flights[].lines flights[].on_line flights[].in_turn
+		flights[].in_transit flights[].in_climb flights[].on_ground flights[].interval_s
+		lines lines[].flight lines[].photos lines[].used lines[].course_deg lines[].length_m lines[].start lines[].flown_s
+		lines[].speed_m_s lines[].blur_speed_m_s lines[].trigger_speed_m_s lines[].allowed_m_s lines[].limit lines[].spare_s
+		speed speed.max_blur_px speed.trigger_s speed.flown_s speed.speed_m_s speed.allowed_m_s speed.spare_s
+		speed.blur_known speed.blurred speed.blurred[].file speed.blurred[].blur_px speed.blurred[].speed_m_s speed.blurred[].exposure_s
+		missing missing[].kind missing[].count missing[].after missing[].before missing[].lon missing[].lat missing[].time missing[].flight
 		findings findings[].code findings[].severity findings[].text findings[].lon findings[].lat
 		findings[].feature findings[].name findings[].part findings[].ring findings[].vertex
 		findings[].file findings[].line findings[].amount findings[].unit
@@ -114,7 +123,7 @@ func TestJSONOfNothing(t *testing.T) {
 	if !json.Valid([]byte(got)) {
 		t.Fatalf("not JSON: %s", got)
 	}
-	for _, want := range []string{`"zones": []`, `"left_out": []`, `"stretches": []`, `"refly": []`, `"findings": []`, `"files": []`, `"gap_m2": null`, `"median": null`} {
+	for _, want := range []string{`"zones": []`, `"left_out": []`, `"stretches": []`, `"refly": []`, `"flights": []`, `"lines": []`, `"missing": []`, `"weakest": []`, `"blurred": []`, `"findings": []`, `"files": []`, `"gap_m2": null`, `"median": null`} {
 		if !strings.Contains(got, want) {
 			t.Errorf("no %s", want)
 		}

@@ -101,6 +101,7 @@ func fakeNote() Note {
 		}
 		a.Lines = append(a.Lines, line)
 	}
+	flyFake(a)
 	return Note{
 		Title: "Long Meadow", Site: "Long Meadow, parcel 14", Tool: "selvage", Version: "0.1.0",
 		Made: time.Date(2025, 6, 3, 14, 5, 0, 0, time.UTC),

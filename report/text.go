@@ -90,6 +90,11 @@ func WriteText(w io.Writer, n Note, style Style) error {
 		fmt.Fprintf(out, "  %s from outside the site and flight areas.\n", Count(a.Photos.OutsideCentres, "photo was taken", "photos were taken"))
 	}
 
+	if len(a.Flights) > 0 {
+		heading("Flights and speed")
+		writeFlown(out, n)
+	}
+
 	if len(a.Zones) > 0 {
 		heading("Zones with too few views")
 		rows = [][]string{{"no.", "class", "area", "position"}}

@@ -71,7 +71,7 @@ func severityClass(s finding.Severity) string {
 // somewhere from those about what it found.
 func assumption(f finding.Finding) bool {
 	switch f.Code {
-	case finding.OrderAsListed, finding.CameraSource, finding.HeightSource, finding.FlatGround,
+	case finding.OrderAsListed, finding.OrderByName, finding.CameraSource, finding.HeightSource, finding.FlatGround,
 		finding.LensDistortion, finding.AssumedNadir, finding.HeadingFromTrack:
 		return true
 	}

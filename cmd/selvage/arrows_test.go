@@ -18,14 +18,16 @@ const module = "selvage/"
 // bytes to boundary, plane, coverage and report. A module from elsewhere stands
 // for the packages below it too; the standard library has its own rule.
 var arrows = map[string][]string{
-	"boundary/finding": {},
-	"boundary/crs":     {orbPath, "github.com/wroge/wgs84"},
-	"boundary/plane":   {orbPath, "github.com/tidwall/geodesic"},
-	"boundary":         {"boundary/crs", "boundary/finding", "boundary/plane", orbPath, "github.com/twpayne/go-kml/v3"},
-	"coverage/photo":   {"boundary/finding", orbPath},
-	"coverage":         {"boundary/finding", "boundary/plane", "coverage/photo", orbPath},
-	"report":           {"boundary", "boundary/finding", "boundary/plane", "coverage", "coverage/photo", orbPath},
-	"cmd/selvage/demo": {"boundary/plane", "coverage/photo", orbPath},
+	"boundary/finding":  {},
+	"boundary/crs":      {orbPath, "github.com/wroge/wgs84"},
+	"boundary/plane":    {orbPath, "github.com/tidwall/geodesic"},
+	"boundary":          {"boundary/crs", "boundary/finding", "boundary/plane", orbPath, "github.com/twpayne/go-kml/v3"},
+	"coverage/sequence": {orbPath},
+	"coverage/terrain":  {"boundary/crs", "boundary/plane", orbPath},
+	"coverage/photo":    {"boundary/finding", orbPath},
+	"coverage":          {"boundary/finding", "boundary/plane", "coverage/photo", "coverage/sequence", "coverage/terrain", orbPath},
+	"report":            {"boundary", "boundary/finding", "boundary/plane", "coverage", "coverage/photo", orbPath},
+	"cmd/selvage/demo":  {"boundary/plane", "coverage/photo", orbPath},
 }
 
 const orbPath = "github.com/paulmach/orb"

@@ -1,9 +1,9 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -11,7 +11,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/pflag"
 
 	"selvage/coverage"
@@ -25,14 +24,18 @@ func auditCommand() command {
 		arguments: "(--job FILE | --area FILE) PHOTOS... [flags]",
 		about: `Measures what the photos saw of the site area: how many views every piece of
 ground and of the edge has, overlaps, ground sample distance, and what has to
-be flown again. PHOTOS are folders of JPEG photos, walked through with all that
-is below them, single photos, or a positions table (CSV with named columns; at
-least lon and lat). The ground is taken as level: give its altitude or the
-height flown above it. Writes NAME-coverage.html (the coverage note), .json and
-.geojson, and NAME-refly.kml if something is to be flown again. Exit status 1
-says that coverage falls short or that a finding needs an answer.`,
+be flown again. PHOTOS are folders, walked through with all that is below them,
+single photos (JPEG, TIFF, DNG, HEIF, PNG), or a positions table (CSV with named
+columns; at least lon and lat); several cards and flights may be named at once.
+The ground is taken as level: give its altitude or the height flown above it.
+Writes NAME-coverage.html (the coverage note), .json and .geojson, and
+NAME-refly.kml if something is to be flown again. Where photos come from several
+sensors or lenses, each with 10 or more, every sensor has its own note and the
+worst sets the exit status. Exit status 1 says that coverage falls short or that
+a finding needs an answer.`,
 		example: "selvage audit --job job/client.job.geojson DCIM --ground 132m --overlap 75/70\n" +
-			"selvage audit --area client.kml positions.csv --height 80m --camera 13.2x8.8mm,8.8mm,5472x3648 --out note",
+			"selvage audit --area client.kml positions.csv --height 80m --camera 13.2x8.8mm,8.8mm,5472x3648 --out note\n" +
+			"selvage audit --area client.kml E:\\DCIM F:\\DCIM --positions corrected.csv --ground 132m --geoid-offset 46.2m --xmp yaw=GimbalYaw --out note",
 		define: defineAudit,
 	}
 }
@@ -40,30 +43,41 @@ says that coverage falls short or that a finding needs an answer.`,
 // auditFlags are the values of the flags.
 type auditFlags struct {
 	area        *areaFlags
+	photos      *photoFlags
 	ground      length
 	height      length
 	camera      camera
+	view        fieldOfView
+	sensor      sensorChoice
 	overlap     overlaps
 	gsd         pixel
 	minViews    int
 	minZone     area
 	reflyBuffer length
+	maxBlur     measured
+	trigger     measured
 	out         *outputs
 	machine     *bool
 	units       *unitsValue
 }
 
 func defineAudit(flags *pflag.FlagSet) action {
-	f := &auditFlags{ground: anyLength(), minZone: area{1}, reflyBuffer: zeroOrMore(20)}
+	f := &auditFlags{ground: anyLength(), minZone: area{1}, reflyBuffer: zeroOrMore(20),
+		maxBlur: measured{kind: blurs, value: 0.7, given: true}, trigger: measured{kind: times}}
 	f.area = defineArea(flags)
 	flags.Var(&f.ground, "ground", "altitude of the ground, in the photos' own measure, as in 132m")
 	flags.Var(&f.height, "height", "height flown above ground, as in 80m or 260ft")
 	flags.Var(&f.camera, "camera", "camera, where the photos do not say, as in 13.2x8.8mm,8.8mm,5472x3648")
+	flags.Var(&f.view, "fov", "angles across the image's width and height, in place of the sensor size, as in 64x48deg")
+	flags.Var(&f.sensor, "sensor", "which of several sensors or lenses counts, by its number; all counts them together; without it, each has its own note")
 	flags.Var(&f.overlap, "overlap", "wanted overlaps in per cent, as in 75/70")
 	flags.Var(&f.gsd, "gsd", "wanted ground sample distance, as in 2.5cm")
 	flags.IntVar(&f.minViews, "min-views", 5, "`number` of photos that must see every piece of ground; 5 is common practice")
 	flags.Var(&f.minZone, "min-zone", "smaller zones are counted, but not listed")
 	flags.Var(&f.reflyBuffer, "refly-buffer", "how far areas to fly again reach past their zones")
+	flags.Var(&f.maxBlur, "max-blur", "how far the image may move during the exposure; 0.7px is common practice")
+	flags.Var(&f.trigger, "trigger", "least time between two photos that the camera keeps, as in 2s; without it, the least that each flight shows")
+	f.photos = definePhotos(flags)
 	f.out = outFlags(flags, "`folder` to write to; without it, that of the job record")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
@@ -79,102 +93,107 @@ func (f *auditFlags) run(t terminal, args []string) (int, error) {
 		return 0, misuse("audit", "audit needs photos: folders, files or a positions table")
 	case f.minViews < 1 || f.minViews > 1000:
 		return 0, fmt.Errorf("--min-views %d: give a number from 1 to 1000", f.minViews)
+	case f.camera.text != "" && f.view.text != "":
+		return 0, misuse("audit", "give --camera or --fov, not both")
 	}
-	note, err := f.audit(t, args)
+	ctx, release := interruptible()
+	defer release()
+	r, err := promptly(ctx, func() (*audited, error) { return f.audit(ctx, t, args) })
+	if err == nil && ctx.Err() != nil {
+		err = stopped{}
+	}
 	if err != nil {
 		return 0, err
 	}
-	status := statusOf(note.Audit.Findings)
-	if f.area.file != "" {
-		status = max(status, statusOf(note.Findings))
-	}
-	if !note.Captured() {
-		status = needsAnswer
-	}
-	if *f.machine {
-		return status, report.WriteJSON(t.out, *note)
-	}
-	if err := report.WriteText(t.out, *note, t.style); err != nil {
+	if err := r.commit(t); err != nil {
 		return 0, err
 	}
-	if len(note.Audit.Refly) == 0 && note.Captured() {
-		fmt.Fprintln(t.out, "\nNothing has to be flown again.")
+	if *f.machine {
+		return r.status(), r.writeJSON(t.out)
 	}
-	return status, nil
+	return r.status(), r.write(t)
 }
 
-// audit reads everything, measures, and writes the note.
-func (f *auditFlags) audit(t terminal, args []string) (*report.Note, error) {
-	area := f.area.path()
-	if f.out.folder == "" {
-		f.out.folder = filepath.Dir(area)
-	}
-	name := strings.TrimSuffix(stem(area), ".job")
-	noteName, reflyName := name+"-coverage", name+"-refly.kml"
-	f.out.inputs = append([]string{area}, args...)
-	for _, n := range []string{noteName + ".html", noteName + ".json", noteName + ".geojson", reflyName} {
-		if err := f.out.check(n); err != nil {
-			return nil, err
-		}
-	}
+// audit reads everything and measures. It writes nothing.
+func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*audited, error) {
 	g, err := f.area.read(f.units.Units)
 	if err != nil {
 		return nil, err
 	}
-	found, err := find(args)
+	take, err := f.photos.gather(ctx, t, args)
 	if err != nil {
 		return nil, err
 	}
-	if len(found.photos)+len(found.tables) == 0 {
-		return nil, fmt.Errorf("no JPEG photos in %s%s", strings.Join(args, ", "), passed(found))
+	take.tellPositions()
+	if f.camera.text == "" && f.view.text == "" {
+		take.tellCameras()
 	}
-	progress, done := t.progress(len(found.photos))
-	take, err := found.read(progress)
-	done()
+	if f.ground.given && !f.photos.geoid.given {
+		take.tellDatum()
+	}
+	f.view.fit(take.photos)
+	parts, err := f.share(take)
 	if err != nil {
 		return nil, err
 	}
-	job := coverage.Job{
-		Site: g.site, Flight: g.flight, Photos: take.photos, LeftOut: take.leftOut,
+	area := f.area.path()
+	if f.out.folder == "" {
+		f.out.folder = filepath.Dir(area)
+	}
+	f.out.inputs = append([]string{area}, args...)
+	if f.photos.positions != "" {
+		f.out.inputs = append(f.out.inputs, f.photos.positions)
+	}
+	r := &audited{out: f.out, boundaryCounts: f.area.file != ""}
+	for _, p := range parts {
+		p.name = strings.TrimSuffix(stem(area), ".job")
+		if err := f.checkNames(p); err != nil {
+			return nil, err
+		}
+	}
+	for _, p := range parts {
+		if err := f.askForMissing(p.photos, take); err != nil {
+			return nil, err
+		}
+		audit, err := coverage.Run(f.job(g, take, p))
+		if err != nil {
+			return nil, err
+		}
+		audit.Findings = slices.Concat(take.findings, audit.Findings)
+		note := &report.Note{
+			Title: g.name, Site: areaNames(g.areas, g.name),
+			Tool: "Selvage", Version: version, Made: time.Now(),
+			Inputs: slices.Concat(g.inputs, take.inputs), Parameters: slices.Concat(g.parameters, f.parameters(take, p)),
+			Units: f.units.Units, Audit: audit,
+			SiteArea: g.site, FlightArea: g.flight, KeepOut: g.keepOut, Findings: g.findings,
+		}
+		r.add(p, note)
+	}
+	return r, nil
+}
+
+func (f *auditFlags) job(g *ground, t *take, p *part) coverage.Job {
+	return coverage.Job{
+		Site: g.site, Flight: g.flight, Photos: p.photos, LeftOut: slices.Concat(t.leftOut, p.leftOut),
 		Height: f.height.orNaN(), Ground: f.ground.orNaN(), Camera: f.camera.Camera,
 		Wanted: coverage.Wanted{
 			Views: f.minViews, Forward: f.overlap.forward, Side: f.overlap.side, GSD: f.gsd.metres,
 		},
 		MinZone: f.minZone.squareMetres, ReflyBuffer: f.reflyBuffer.metres,
+		MaxBlur: f.maxBlur.value, Trigger: f.trigger.value, Others: fileNames(t.photos),
 	}
-	if err := f.askForMissing(take.photos); err != nil {
-		return nil, err
+}
+
+func fileNames(photos []photo.Photo) []string {
+	names := make([]string, len(photos))
+	for i, p := range photos {
+		names[i] = p.File
 	}
-	audit, err := coverage.Run(job)
-	if err != nil {
-		return nil, err
-	}
-	note := &report.Note{
-		Title: g.name, Site: areaNames(g.areas, g.name),
-		Tool: "Selvage", Version: version, Made: time.Now(),
-		Inputs: append(g.inputs, take.inputs...), Parameters: append(g.parameters, f.parameters(found)...),
-		Units: f.units.Units, Audit: audit,
-		SiteArea: g.site, FlightArea: g.flight, KeepOut: g.keepOut, Findings: g.findings,
-	}
-	f.out.add("coverage note", noteName+".html", func(w io.Writer) error { return report.WriteHTML(w, *note) })
-	f.out.add("figures", noteName+".json", func(w io.Writer) error { return report.WriteJSON(w, *note) })
-	f.out.add("shapes", noteName+".geojson", func(w io.Writer) error { return report.WriteGeoJSON(w, *note) })
-	if len(audit.Refly) > 0 {
-		f.out.add("areas to fly again", reflyName, func(w io.Writer) error { return report.WriteReflyKML(w, *note) })
-	}
-	note.Files = f.out.names()
-	if err := f.out.commit(); err != nil {
-		return nil, err
-	}
-	note.Files = f.out.files()
-	if old := filepath.Join(f.out.folder, reflyName); len(audit.Refly) == 0 && exists(old) {
-		fmt.Fprintf(t.err, "selvage: %s is from an earlier audit; nothing has to be flown again\n", oneLine(old))
-	}
-	return note, nil
+	return names
 }
 
 // askForMissing names the flag that says what no photo says.
-func (f *auditFlags) askForMissing(photos []photo.Photo) error {
+func (f *auditFlags) askForMissing(photos []photo.Photo, t *take) error {
 	if len(photos) == 0 {
 		return nil // coverage.Run says so
 	}
@@ -182,6 +201,9 @@ func (f *auditFlags) askForMissing(photos []photo.Photo) error {
 		return !math.IsNaN(p.Height) || f.ground.given && !math.IsNaN(p.Altitude)
 	})
 	seen := slices.ContainsFunc(photos, func(p photo.Photo) bool { return p.Camera.Merge(f.camera.Camera).Complete() })
+	if property := t.suggested[photo.Height]; !high && property != "" {
+		return fmt.Errorf("the height above ground is not known; the photos carry a property that may hold it: look at it with selvage photos, and add %s if it does; or add --ground 132m or --height 80m", property)
+	}
 	switch {
 	case !high && f.ground.given:
 		return errors.New("the photos give no altitude to take the ground's from; add the height flown above ground, as in --height 80m")
@@ -198,15 +220,8 @@ func exists(path string) bool {
 	return err == nil
 }
 
-func passed(found *search) string {
-	if over := found.passedOver(); over != "" {
-		return " (passed over: " + over + ")"
-	}
-	return ""
-}
-
 // parameters puts the settings into words.
-func (f *auditFlags) parameters(found *search) []report.Parameter {
+func (f *auditFlags) parameters(t *take, p *part) []report.Parameter {
 	u := f.units.Units
 	parameters := []report.Parameter{{Name: "Wanted views", Value: report.Number(f.minViews)}}
 	add := func(name, value string, given bool) {
@@ -221,9 +236,13 @@ func (f *auditFlags) parameters(found *search) []report.Parameter {
 	add("Camera", f.camera.text, f.camera.text != "")
 	add("Smallest zone listed", u.Area(f.minZone.squareMetres), true)
 	add("Buffer of areas to fly again", u.Length(f.reflyBuffer.metres), true)
-	over := found.passedOver()
-	add("Not looked into", over, over != "")
-	add("Hash of the photos", headHash, len(found.photos) > 0)
+	add("Most motion blur", f.maxBlur.String(), true)
+	add("Least time between photos", f.trigger.String(), f.trigger.given)
+	add("Field of view", f.view.text, f.view.text != "")
+	parameters = append(parameters, f.photos.parameters(u)...)
+	add("Sensor", p.title, p.title != "")
+	add("Not looked into", t.passed, t.passed != "")
+	add("Hash of the photos", headHash, slices.ContainsFunc(t.inputs, func(i report.Input) bool { return i.Role == "photos" }))
 	return parameters
 }
 
@@ -233,24 +252,4 @@ func signed(u report.Units, metres float64) string {
 		return "−" + u.Length(math.Abs(metres))
 	}
 	return u.Length(metres)
-}
-
-// longWork is a number of photos that takes longer to read than one waits for
-// without asking.
-const longWork = 500
-
-// progress returns what to call after each photo, and at the end.
-func (t terminal) progress(photos int) (step, done func()) {
-	if !t.interactive || photos < longWork {
-		return func() {}, func() {}
-	}
-	bar := progressbar.NewOptions(photos,
-		progressbar.OptionSetWriter(t.err),
-		progressbar.OptionSetDescription("Reading photos"),
-		progressbar.OptionShowCount(),
-		progressbar.OptionSetWidth(30),
-		progressbar.OptionThrottle(100*time.Millisecond),
-		progressbar.OptionClearOnFinish(),
-	)
-	return func() { bar.Add(1) }, func() { bar.Finish() }
 }

@@ -37,17 +37,24 @@ type formats []string
 // known are the formats that are written, each by its file extension.
 var knownFormats = []string{"kml", "kmz", "geojson"}
 
-func (f *formats) Set(s string) error {
-	for word := range strings.SplitSeq(s, ",") {
+func (f *formats) Set(s string) (err error) {
+	*f, err = addFormats(*f, s, knownFormats)
+	return err
+}
+
+// addFormats adds those of a list with commas that are not there yet.
+func addFormats(to []string, list string, known []string) ([]string, error) {
+	for word := range strings.SplitSeq(list, ",") {
 		word = strings.ToLower(strings.TrimSpace(word))
-		if !slices.Contains(knownFormats, word) {
-			return fmt.Errorf("%s: a format is kml, kmz or geojson", s)
+		if !slices.Contains(known, word) {
+			last := len(known) - 1
+			return to, fmt.Errorf("%s: a format is %s or %s", list, strings.Join(known[:last], ", "), known[last])
 		}
-		if !slices.Contains(*f, word) {
-			*f = append(*f, word)
+		if !slices.Contains(to, word) {
+			to = append(to, word)
 		}
 	}
-	return nil
+	return to, nil
 }
 
 func (f *formats) Type() string { return "list" }

@@ -1,255 +1,274 @@
 package main
 
 import (
-	"bytes"
-	"cmp"
-	"crypto/sha256"
-	"encoding/hex"
-	"errors"
-	"fmt"
+	"context"
 	"io"
-	"io/fs"
-	"os"
-	"path/filepath"
+	"math"
 	"slices"
 	"strings"
-	"sync"
+
+	"github.com/spf13/pflag"
 
 	"selvage/coverage/photo"
 	"selvage/report"
 )
 
-// source is a file that may be a photo, and its name in what people read.
-type source struct{ path, name string }
-
-// search is what a look through files and folders found.
-type search struct {
-	photos []source
-	tables []source
-	hidden int            // files and folders whose name begins with a dot
-	others map[string]int // files in folders that are no JPEG, by extension
+func photosCommand() command {
+	return command{
+		name: "photos", summary: "list what photos say of where they were taken",
+		arguments: "PHOTOS... [flags]",
+		about: `Reads photos as audit does, and says what it read and from where: folders and
+times, cameras and sensors, position, altitude, height and attitude. PHOTOS are
+folders, walked through with all that is below them, single photos (JPEG, TIFF,
+DNG, HEIF, PNG), or a positions table. Only the beginning of each photo is read,
+and nothing is written to it. With --out the centres of the photos are written
+as CSV (which is a positions table too), GeoJSON or KML. Exit status 1 says that
+a finding needs an answer.`,
+		example: "selvage photos DCIM\n" +
+			"selvage photos E:\\DCIM F:\\DCIM --all --xmp height=RelativeAltitude --xmp yaw=GimbalYaw\n" +
+			"selvage photos DCIM --positions corrected.csv --format csv,geojson,kml --out centres",
+		define: defineList,
+	}
 }
 
-// find walks the folders among the arguments in the order of their names.
-func find(arguments []string) (*search, error) {
-	s := &search{others: map[string]int{}}
-	labels := map[string]int{}
-	for _, argument := range arguments {
-		labels[label(argument)]++
-	}
-	for _, argument := range arguments {
-		name := label(argument)
-		if labels[name] > 1 {
-			name = filepath.ToSlash(argument)
-		}
-		info, err := os.Stat(argument)
-		switch {
-		case err != nil:
-			return nil, err
-		case info.IsDir():
-			err = s.walk(argument, name)
-		default:
-			err = s.named(source{argument, name})
-		}
-		if err != nil {
-			return nil, err
-		}
-	}
-	return s, nil
+// listFlags are the values of the flags.
+type listFlags struct {
+	photos  *photoFlags
+	all     bool
+	formats centreFormats
+	out     *outputs
+	machine *bool
+	units   *unitsValue
 }
 
-// label is the last part of a path, also of "." and "..".
-func label(path string) string {
-	if whole, err := filepath.Abs(path); err == nil {
-		path = whole
-	}
-	return filepath.Base(path)
+func defineList(flags *pflag.FlagSet) action {
+	f := &listFlags{}
+	flags.BoolVar(&f.all, "all", false, "show every photo, not only the first and the last")
+	f.photos = definePhotos(flags)
+	flags.Var(&f.formats, "format", "csv, geojson, kml or several of them, as in csv,kml; csv if not given")
+	f.out = outFlags(flags, "`folder` to write the centres to")
+	f.machine = jsonFlag(flags)
+	f.units = unitsFlag(flags)
+	return f.run
 }
 
-func (s *search) walk(folder, name string) error {
-	return filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
-		if err != nil {
-			return err
-		}
-		if path == folder {
-			return nil
-		}
-		if strings.HasPrefix(entry.Name(), ".") {
-			s.hidden++
-			if entry.IsDir() {
-				return fs.SkipDir
-			}
-			return nil
-		}
-		if entry.IsDir() {
-			return nil
-		}
-		if !isPhotoName(path) {
-			s.others[cmp.Or(strings.ToLower(filepath.Ext(path)), "without extension")]++
-			return nil
-		}
-		within, err := filepath.Rel(folder, path)
-		if err != nil {
-			return err
-		}
-		s.photos = append(s.photos, source{path, name + "/" + filepath.ToSlash(within)})
-		return nil
-	})
-}
+// centreFormats is a flag for kinds of files, which may be repeated.
+type centreFormats []string
 
-// named sorts a file that the user named by itself: what neither is a JPEG
-// image nor is called one is taken as a positions table.
-func (s *search) named(file source) error {
-	head, err := readAtMost(file.path, 1)
-	if err != nil {
-		return err
-	}
-	if isPhotoName(file.path) || bytes.HasPrefix(head, []byte{0xFF, 0xD8}) {
-		s.photos = append(s.photos, file)
-	} else {
-		s.tables = append(s.tables, file)
-	}
-	return nil
-}
+var knownCentres = []string{"csv", "geojson", "kml"}
 
-func isPhotoName(path string) bool {
-	extension := strings.ToLower(filepath.Ext(path))
-	return extension == ".jpg" || extension == ".jpeg"
-}
-
-// passedOver says what was not looked into, "" when that is nothing.
-func (s *search) passedOver() string {
-	var parts []string
-	if s.hidden > 0 {
-		parts = append(parts, report.Count(s.hidden, "hidden file or folder", "hidden files or folders"))
-	}
-	var extensions []string
-	for e := range s.others {
-		extensions = append(extensions, e)
-	}
-	slices.Sort(extensions)
-	for _, e := range extensions {
-		parts = append(parts, report.Count(s.others[e], "file "+e, "files "+e))
-	}
-	return strings.Join(parts, ", ")
-}
-
-// take is the photos of an audit as they were read.
-type take struct {
-	photos  []photo.Photo
-	leftOut []photo.LeftOut
-	inputs  []report.Input
-}
-
-// read reads the head of every photo, and every positions table.
-func (s *search) read(progress func()) (*take, error) {
-	t := &take{}
-	if len(s.photos) > 0 {
-		t.readHeads(s.photos, progress)
-	}
-	for _, table := range s.tables {
-		data, err := readAtMost(table.path, mostTable)
-		if err != nil {
-			return nil, err
-		}
-		photos, leftOut, err := photo.ReadPositions(table.name, bytes.NewReader(data))
-		if err != nil {
-			return nil, err
-		}
-		t.photos = append(t.photos, photos...)
-		t.leftOut = append(t.leftOut, leftOut...)
-		t.inputs = append(t.inputs, report.Input{Role: "positions table", Name: table.name, SHA256: hash(data)})
-	}
-	return t, nil
-}
-
-// mostTable is more than a positions table may have, so that its reader can
-// tell.
-const mostTable = 128 << 20
-
-// shot is what came of reading one photo.
-type shot struct {
-	photo photo.Photo
-	err   error
-	hash  string // of the head
-}
-
-// readers is how many photos are read at a time; more only makes a card slower.
-const readers = 2
-
-func (t *take) readHeads(sources []source, progress func()) {
-	shots := make([]shot, len(sources))
-	var each sync.WaitGroup
-	for first := range readers {
-		each.Go(func() {
-			head := make([]byte, photo.HeadBytes)
-			for i := first; i < len(sources); i += readers {
-				shots[i] = readHead(sources[i], head)
-				progress()
-			}
-		})
-	}
-	each.Wait()
-
-	for i, s := range shots {
-		if s.err != nil {
-			t.leftOut = append(t.leftOut, photo.LeftOut{File: sources[i].name, Reason: s.err.Error()})
-			continue
-		}
-		t.photos = append(t.photos, s.photo)
-	}
-	t.inputs = append(t.inputs, report.Input{
-		Role: "photos", Name: report.Count(len(sources), "photo", "photos"), SHA256: combined(sources, shots),
-	})
-}
-
-func readHead(file source, head []byte) shot {
-	f, err := os.Open(file.path)
-	if err != nil {
-		return shot{err: fmt.Errorf("could not be read: %w", plain(err))}
-	}
-	defer f.Close()
-	n, err := f.ReadAt(head, 0)
-	if err != nil && !errors.Is(err, io.EOF) {
-		return shot{err: fmt.Errorf("could not be read: %w", plain(err))}
-	}
-	p, err := photo.Decode(file.name, head[:n])
-	return shot{p, err, hash(head[:n])}
-}
-
-// plain is an error without the path, which stands beside it anyway.
-func plain(err error) error {
-	var fault *fs.PathError
-	if errors.As(err, &fault) {
-		return fault.Err
-	}
+func (f *centreFormats) Set(s string) (err error) {
+	*f, err = addFormats(*f, s, knownCentres)
 	return err
 }
 
-// headHash says what combined hashes.
-const headHash = "SHA-256 of a list with one line a photo, in the order of their names: " +
-	"the SHA-256 of the file's first 131,072 bytes, two spaces, the name"
+func (f *centreFormats) Type() string { return "list" }
 
-// combined is one hash for all photos: that of the list which sha256sum would
-// print for the heads of the files, sorted by name.
-func combined(sources []source, shots []shot) string {
-	lines := make([]string, len(sources))
-	order := make([]int, len(sources))
-	for i := range sources {
-		order[i] = i
-		lines[i] = shots[i].hash + "  " + sources[i].name + "\n"
+func (f *centreFormats) String() string { return strings.Join(*f, ",") }
+
+// orUsual returns the formats, or the usual one.
+func (f centreFormats) orUsual() []string {
+	if len(f) == 0 {
+		return knownCentres[:1]
 	}
-	slices.SortFunc(order, func(a, b int) int {
-		return cmp.Or(cmp.Compare(sources[a].name, sources[b].name), cmp.Compare(lines[a], lines[b]))
-	})
-	var list strings.Builder
-	for _, i := range order {
-		list.WriteString(lines[i])
-	}
-	return hash([]byte(list.String()))
+	return f
 }
 
-func hash(data []byte) string {
-	sum := sha256.Sum256(data)
-	return hex.EncodeToString(sum[:])
+func (f *listFlags) run(t terminal, args []string) (int, error) {
+	switch {
+	case len(args) == 0:
+		return 0, misuse("photos", "photos needs photos: folders, files or a positions table")
+	case len(f.formats) > 0 && f.out.folder == "":
+		return 0, misuse("photos", "--format says what to write, and --out where to; add --out FOLDER")
+	}
+	ctx, release := interruptible()
+	defer release()
+	list, err := promptly(ctx, func() (*report.PhotoList, error) { return f.list(ctx, t, args) })
+	if err == nil && ctx.Err() != nil {
+		err = stopped{}
+	}
+	if err != nil {
+		return 0, err
+	}
+	if f.out.folder != "" {
+		if err := f.out.commit(); err != nil {
+			return 0, err
+		}
+		list.Files = f.out.files()
+	}
+	status := statusOf(list.Findings)
+	if *f.machine {
+		return status, report.WritePhotosJSON(t.out, *list)
+	}
+	return status, report.WritePhotosText(t.out, *list, f.all, t.style)
+}
+
+// list reads, and plans what is to be written.
+func (f *listFlags) list(ctx context.Context, t terminal, args []string) (*report.PhotoList, error) {
+	name := photosName(args)
+	if f.out.folder != "" {
+		f.out.inputs = slices.Clone(args)
+		if f.photos.positions != "" {
+			f.out.inputs = append(f.out.inputs, f.photos.positions)
+		}
+		for _, format := range f.formats.orUsual() {
+			if err := f.out.check(name + "." + format); err != nil {
+				return nil, err
+			}
+		}
+	}
+	take, err := f.photos.gather(ctx, t, args)
+	if err != nil {
+		return nil, err
+	}
+	take.tellPositions()
+	take.tellCameras()
+	if f.out.folder != "" {
+		for _, format := range f.formats.orUsual() {
+			f.out.add("centres of the photos", name+"."+format, func(w io.Writer) error { return writeCentres(w, format, name, take.photos) })
+		}
+	}
+	list := &report.PhotoList{
+		Photos: take.photos, LeftOut: take.leftOut, Repeated: take.repeated, Passed: take.passed,
+		Folders: take.folders(), Values: f.values(take.photos), Findings: take.findings, Units: f.units.Units,
+	}
+	for _, g := range sensors(take.photos) {
+		first := take.photos[g.photos[0]]
+		list.Sensors = append(list.Sensors, report.PhotoSensor{Name: g.sensor.String(), Photos: len(g.photos), Camera: first.Camera, Source: first.CameraSource})
+	}
+	return list, nil
+}
+
+// photosName is the name of what is written, without extension, by that of the
+// first folder or file.
+func photosName(args []string) string {
+	name := strings.TrimSuffix(stem(label(args[0])), "-photos")
+	if !strings.ContainsFunc(name, func(r rune) bool { return r != '/' && r != '\\' && r != '.' && r != ':' }) {
+		name = "card" // the root of a file system
+	}
+	return strings.TrimRight(name, `:\/`) + "-photos"
+}
+
+func writeCentres(w io.Writer, format, title string, photos []photo.Photo) error {
+	switch format {
+	case "geojson":
+		return report.WritePhotosGeoJSON(w, photos)
+	case "kml":
+		return report.WritePhotosKML(w, title, photos)
+	}
+	return report.WritePhotosCSV(w, photos)
+}
+
+// folders counts photos by folder, in the order in which they were met.
+func (t *take) folders() []report.PhotoFolder {
+	var all []report.PhotoFolder
+	index := map[string]int{}
+	of := func(file string) *report.PhotoFolder {
+		name := ""
+		if i := strings.LastIndexByte(file, '/'); i >= 0 {
+			name = file[:i]
+		}
+		i, met := index[name]
+		if !met {
+			i = len(all)
+			index[name] = i
+			all = append(all, report.PhotoFolder{Name: name})
+		}
+		return &all[i]
+	}
+	for i := range t.photos {
+		p := &t.photos[i]
+		f := of(p.File)
+		f.Photos++
+		if p.Time.IsZero() {
+			continue
+		}
+		if f.From.IsZero() || p.Time.Before(f.From) {
+			f.From = p.Time
+		}
+		if p.Time.After(f.To) {
+			f.To = p.Time
+		}
+	}
+	for _, l := range t.leftOut {
+		of(l.File).LeftOut++
+	}
+	slices.SortStableFunc(all, func(a, b report.PhotoFolder) int { return strings.Compare(a.Name, b.Name) })
+	return all
+}
+
+// values counts where the photos' values were read.
+func (f *listFlags) values(photos []photo.Photo) []report.PhotoValue {
+	xmp := func(q photo.Quantity) string { return "XMP property " + f.photos.xmp.names[q] }
+	source := func(s photo.Source, q photo.Quantity) string {
+		switch s {
+		case photo.XMP:
+			return xmp(q)
+		case photo.Table:
+			return "positions table"
+		case photo.Corrected:
+			return "corrected positions"
+		}
+		return "Exif"
+	}
+	number := func(name string, q photo.Quantity, value func(p *photo.Photo) float64) report.PhotoValue {
+		return tally(name, photos, func(p *photo.Photo) string {
+			if math.IsNaN(value(p)) {
+				return ""
+			}
+			from := source(sourceOf(p, q), q)
+			if q == photo.Altitude {
+				from += ", " + datumClause(p.AltitudeDatum)
+			}
+			return from
+		})
+	}
+	return []report.PhotoValue{
+		tally("position", photos, func(p *photo.Photo) string { return source(p.Sources.Position, "") }),
+		number("altitude", photo.Altitude, func(p *photo.Photo) float64 { return p.Altitude }),
+		number("height above ground", photo.Height, func(p *photo.Photo) float64 { return p.Height }),
+		number("yaw", photo.Yaw, func(p *photo.Photo) float64 { return p.Yaw }),
+		number("pitch", photo.Pitch, func(p *photo.Photo) float64 { return p.Pitch }),
+		number("roll", photo.Roll, func(p *photo.Photo) float64 { return p.Roll }),
+		number("position error", photo.PositionError, func(p *photo.Photo) float64 { return p.PositionError }),
+		tally("time", photos, func(p *photo.Photo) string { return p.TimeSource }),
+		tally("sensor size", photos, func(p *photo.Photo) string {
+			if p.Camera.SensorWidth > 0 && p.CameraSource == "" {
+				return "stated"
+			}
+			return p.CameraSource
+		}),
+	}
+}
+
+// datumClause says what an altitude counts from.
+func datumClause(datum string) string {
+	switch datum {
+	case photo.SeaLevel:
+		return "above sea level"
+	case photo.Ellipsoid:
+		return "above the ellipsoid"
+	}
+	return "not said above what"
+}
+
+// tally counts the photos by a word, "" for those without.
+func tally(name string, photos []photo.Photo, word func(p *photo.Photo) string) report.PhotoValue {
+	v := report.PhotoValue{Name: name}
+	index := map[string]int{}
+	for i := range photos {
+		w := word(&photos[i])
+		if w == "" {
+			continue
+		}
+		v.Known++
+		k, met := index[w]
+		if !met {
+			k = len(v.From)
+			index[w] = k
+			v.From = append(v.From, report.PhotoSource{Name: w})
+		}
+		v.From[k].Photos++
+	}
+	return v
 }

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"image"
+	"image/jpeg"
 	"maps"
 	"os"
 	"os/exec"
@@ -68,12 +69,21 @@ func TestFindings(t *testing.T) {
 func runScripts(t *testing.T, folder string) {
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join(sessions, folder),
+		Condition: func(condition string) (bool, error) {
+			if condition == "root" { // who may read everything
+				return os.Geteuid() == 0, nil
+			}
+			return false, fmt.Errorf("no such condition: %s", condition)
+		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"exits":     scriptExits,
 			"finding":   scriptFinding,
+			"fly":       scriptFly,
 			"keys":      scriptKeys,
+			"packet":    scriptPacket,
 			"shapefile": scriptShapefile,
 			"shoot":     scriptShoot,
+			"strip":     scriptStrip,
 			"survey":    scriptSurvey,
 			"zip":       scriptZip,
 		},
@@ -173,9 +183,32 @@ func onGround(east, north float64) orb.Point {
 
 var scriptCamera = photo.Camera{SensorWidth: 13.2, SensorHeight: 8.8, FocalLength: 8.8, Columns: 5472, Rows: 3648}
 
-// shoot FILE EAST NORTH ALTITUDE [YAW [PITCH [FOCAL]]]: writes a JPEG photo.
-// A minute's number within the file's name is the minute it was taken.
+// shoot FILE EAST NORTH ALTITUDE [YAW [PITCH [FOCAL]]] [KEY=VALUE...]: writes a
+// JPEG photo. A minute's number within the file's name is the minute it was
+// taken. The keys are camera=, size= in pixels, and what the altitude and the
+// position count from, above= and datum=.
 func scriptShoot(ts *testscript.TestScript, negated bool, args []string) {
+	p := photo.New(args[0], orb.Point{})
+	p.Camera = scriptCamera
+	p.AltitudeDatum = photo.SeaLevel
+	for len(args) > 0 && strings.Contains(args[len(args)-1], "=") {
+		key, value, _ := strings.Cut(args[len(args)-1], "=")
+		args = args[:len(args)-1]
+		var err error
+		switch key {
+		case "camera":
+			p.CameraModel = value
+		case "size":
+			_, err = fmt.Sscanf(value, "%dx%d", &p.Camera.Columns, &p.Camera.Rows)
+		case "above":
+			p.AltitudeDatum = value
+		case "datum":
+			p.MapDatum = value
+		default:
+			err = fmt.Errorf("no such key: %s", key)
+		}
+		ts.Check(err)
+	}
 	number := func(i int, unless float64) float64 {
 		if i >= len(args) {
 			return unless
@@ -184,12 +217,11 @@ func scriptShoot(ts *testscript.TestScript, negated bool, args []string) {
 		ts.Check(err)
 		return x
 	}
-	p := photo.New(args[0], onGround(number(1, 0), number(2, 0)))
-	p.Altitude, p.AltitudeDatum = number(3, 0), photo.SeaLevel
+	p.Position = onGround(number(1, 0), number(2, 0))
+	p.Altitude = number(3, 0)
 	p.Yaw, p.Pitch = number(4, 0), number(5, -90)
-	p.Camera = scriptCamera
 	p.Camera.FocalLength = number(6, 8.8)
-	digits := strings.Trim(filepath.Base(args[0]), "abcdefghijklmnopqrstuvwxyz. _")
+	digits := strings.Trim(filepath.Base(args[0]), "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ. _")
 	minute, _ := strconv.Atoi(digits)
 	p.Time, p.TimeSource = time.Date(2026, 5, 12, 9, minute, 0, 0, time.UTC), photo.TimeFromGPS
 	var data bytes.Buffer
@@ -197,6 +229,44 @@ func scriptShoot(ts *testscript.TestScript, negated bool, args []string) {
 	path := ts.MkAbs(args[0])
 	ts.Check(os.MkdirAll(filepath.Dir(path), 0o777))
 	ts.Check(os.WriteFile(path, data.Bytes(), 0o666))
+}
+
+// strip FOLDER COUNT EAST ALTITUDE [KEY=VALUE...]: shoots photos along a line to
+// the north, 10 m apart, with the keys of shoot.
+func scriptStrip(ts *testscript.TestScript, negated bool, args []string) {
+	count, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	for i := range count {
+		file := fmt.Sprintf("%s/IMG_%02d.jpg", args[0], i+1)
+		scriptShoot(ts, false, append([]string{file, args[2], strconv.Itoa(10 * i), args[3]}, args[4:]...))
+	}
+}
+
+// packet FILE NAME=VALUE...: puts an XMP packet with these properties into a
+// JPEG photo, before what it holds, or writes a photo with nothing else.
+// Segment and packet are those of ISO 16684-3, 2.1.3 and ISO 16684-1, 7 (both
+// from memory).
+func scriptPacket(ts *testscript.TestScript, negated bool, args []string) {
+	var attributes strings.Builder
+	for _, arg := range args[1:] {
+		name, value, _ := strings.Cut(arg, "=")
+		fmt.Fprintf(&attributes, "\n   %s=%q", name, value)
+	}
+	packet := "http://ns.adobe.com/xap/1.0/\x00" + `<?xpacket begin="" id="W5M0MpCehiHzreSzNTczkc9d"?>
+<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">
+  <rdf:Description rdf:about="" xmlns:exif="http://ns.adobe.com/exif/1.0/" xmlns:tiff="http://ns.adobe.com/tiff/1.0/" xmlns:uav="http://example.org/uav/"` +
+		attributes.String() + `/></rdf:RDF></x:xmpmeta>
+<?xpacket end="w"?>`
+	path := ts.MkAbs(args[0])
+	data, err := os.ReadFile(path)
+	if errors.Is(err, os.ErrNotExist) {
+		var plain bytes.Buffer
+		ts.Check(jpeg.Encode(&plain, image.NewGray(image.Rect(0, 0, 8, 8)), nil))
+		data, err = plain.Bytes(), os.MkdirAll(filepath.Dir(path), 0o777)
+	}
+	ts.Check(err)
+	segment := binary.BigEndian.AppendUint16([]byte{0xFF, 0xE1}, uint16(2+len(packet)))
+	ts.Check(os.WriteFile(path, slices.Concat(data[:2], segment, []byte(packet), data[2:]), 0o666))
 }
 
 // survey FILE BASE SPACING [KEY=VALUE...]: writes a positions table of a flight

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 
@@ -91,19 +90,20 @@ func (f *setupFlags) setup() (setup, error) {
 	return s, nil
 }
 
-// readSample reads the head of one photo.
+// readSample reads the metadata of one photo. Of a sample only the camera
+// counts, so it needs no position.
 func readSample(path string) (photo.Photo, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return photo.Photo{}, err
 	}
 	defer f.Close()
-	head, err := io.ReadAll(io.LimitReader(f, photo.HeadBytes))
+	info, err := f.Stat()
 	if err != nil {
 		return photo.Photo{}, err
 	}
-	p, err := photo.Decode(filepath.Base(path), head)
-	if err != nil {
+	p, err := photo.Read(filepath.Base(path), f, info.Size(), nil)
+	if err != nil && !errors.Is(err, photo.ErrUnlocated) {
 		return p, fmt.Errorf("%s cannot be the sample photo: %w; give another, or --camera", path, err)
 	}
 	return p, nil

@@ -1,0 +1,196 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"path/filepath"
+
+	"selvage/boundary/finding"
+	"selvage/coverage/photo"
+	"selvage/report"
+)
+
+// part is the photos that one note is about.
+type part struct {
+	number  int    // of the sensor, from 1; 0 where there are not several
+	title   string // the sensor in words; "" where there are not several
+	photos  []photo.Photo
+	leftOut []photo.LeftOut // for the sensor's sake
+
+	name string // of the files, without their ends
+}
+
+// file is the name of a file of the part: NAME-coverage.html, and
+// NAME-coverage-2.html for the second sensor.
+func (p *part) file(kind, extension string) string {
+	if p.number > 0 {
+		kind += fmt.Sprintf("-%d", p.number)
+	}
+	return p.name + "-" + kind + extension
+}
+
+// share divides the photos among their sensors.
+func (f *auditFlags) share(t *take) ([]*part, error) {
+	groups := apart(sensors(t.photos))
+	if f.sensor.number > max(1, len(groups)) {
+		if len(groups) == 0 {
+			return nil, fmt.Errorf("--sensor %d: the photos come from one sensor, or none but one has %d photos", f.sensor.number, fewPhotos)
+		}
+		return nil, fmt.Errorf("--sensor %d: there are %d sensors (%s)", f.sensor.number, len(groups), sensorList(groups))
+	}
+	if len(groups) == 0 {
+		return []*part{{photos: t.photos}}, nil
+	}
+	tell := func(done string) {
+		t.say(finding.SeveralSensors, finding.Note, len(groups), "sensors", "The photos come from %d sensors (%s). %s", len(groups), sensorList(groups), done)
+	}
+	if f.sensor.all {
+		tell("All of them are counted together, as --sensor all says.")
+		return []*part{{photos: t.photos}}, nil
+	}
+	if f.sensor.number == 0 && (f.camera.text != "" || f.view.text != "") {
+		return nil, fmt.Errorf("the photos come from %d sensors (%s); --camera and --fov would fit one of them only, so say which one counts, as in --sensor 1", len(groups), sensorList(groups))
+	}
+	var parts []*part
+	of := map[sensor]*part{}
+	for i, g := range groups {
+		p := &part{number: i + 1, title: fmt.Sprintf("%d: %s", i+1, g.sensor)}
+		of[g.sensor] = p
+		if f.sensor.number == 0 || f.sensor.number == i+1 {
+			parts = append(parts, p)
+		}
+	}
+	for _, p := range t.photos {
+		if owner := of[sensorOf(p)]; owner != nil {
+			owner.photos = append(owner.photos, p)
+			continue
+		}
+		for _, owner := range parts {
+			if sensorOf(p) == (sensor{}) {
+				owner.photos = append(owner.photos, p)
+			} else {
+				owner.leftOut = append(owner.leftOut, photo.LeftOut{File: p.File, Reason: fmt.Sprintf("of another sensor, with fewer than %d photos", fewPhotos)})
+			}
+		}
+	}
+	if f.sensor.number > 0 {
+		tell(fmt.Sprintf("Only those of sensor %d count, as --sensor %d says.", f.sensor.number, f.sensor.number))
+	} else {
+		tell("Each is audited by itself. --sensor 1 counts the first alone; --sensor all counts them together, where several aircraft shared the site.")
+	}
+	return parts, nil
+}
+
+// checkNames finds early what would keep the files of a part from being
+// written.
+func (f *auditFlags) checkNames(p *part) error {
+	for _, n := range []string{p.file("coverage", ".html"), p.file("coverage", ".json"), p.file("coverage", ".geojson"), p.file("refly", ".kml")} {
+		if err := f.out.check(n); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// audited is what the audit of all parts found.
+type audited struct {
+	parts          []*part
+	notes          []*report.Note
+	out            *outputs
+	boundaryCounts bool // whether findings about the boundary count for the exit status
+}
+
+// add plans the files of a part.
+func (r *audited) add(p *part, note *report.Note) {
+	r.parts, r.notes = append(r.parts, p), append(r.notes, note)
+	before := len(r.out.planned)
+	r.out.add("coverage note", p.file("coverage", ".html"), func(w io.Writer) error { return report.WriteHTML(w, *note) })
+	r.out.add("figures", p.file("coverage", ".json"), func(w io.Writer) error { return report.WriteJSON(w, *note) })
+	r.out.add("shapes", p.file("coverage", ".geojson"), func(w io.Writer) error { return report.WriteGeoJSON(w, *note) })
+	if len(note.Audit.Refly) > 0 {
+		r.out.add("areas to fly again", p.file("refly", ".kml"), func(w io.Writer) error { return report.WriteReflyKML(w, *note) })
+	}
+	note.Files = r.out.names()[before:]
+}
+
+// commit writes the files of all parts, or none.
+func (r *audited) commit(t terminal) error {
+	if err := r.out.commit(); err != nil {
+		return err
+	}
+	for i, note := range r.notes {
+		for k := range note.Files {
+			note.Files[k].Path = filepath.Join(r.out.folder, note.Files[k].Path)
+		}
+		if old := filepath.Join(r.out.folder, r.parts[i].file("refly", ".kml")); len(note.Audit.Refly) == 0 && exists(old) {
+			fmt.Fprintf(t.err, "selvage: %s is from an earlier audit; nothing has to be flown again\n", oneLine(old))
+		}
+	}
+	return nil
+}
+
+// status is that of the worst part.
+func (r *audited) status() int {
+	status := allWell
+	for _, note := range r.notes {
+		status = max(status, statusOf(note.Audit.Findings))
+		if r.boundaryCounts {
+			status = max(status, statusOf(note.Findings))
+		}
+		if !note.Captured() {
+			status = needsAnswer
+		}
+	}
+	return status
+}
+
+// writeJSON writes one object; that of several sensors has them in a list.
+func (r *audited) writeJSON(w io.Writer) error {
+	if len(r.notes) == 1 {
+		return report.WriteJSON(w, *r.notes[0])
+	}
+	type sensorMessage struct {
+		Sensor string          `json:"sensor"`
+		Audit  json.RawMessage `json:"audit"`
+	}
+	message := struct {
+		Sensors []sensorMessage `json:"sensors"`
+	}{}
+	for i, note := range r.notes {
+		var audit bytes.Buffer
+		if err := report.WriteJSON(&audit, *note); err != nil {
+			return err
+		}
+		message.Sensors = append(message.Sensors, sensorMessage{r.parts[i].title, audit.Bytes()})
+	}
+	return writeMachine(w, message)
+}
+
+// write writes all parts for a terminal, the sensors first.
+func (r *audited) write(t terminal) error {
+	if len(r.parts) > 1 {
+		fmt.Fprintf(t.out, "%s\n", t.style.Bold("Sensors"))
+		rows := [][]string{{"no.", "photos", "covered", "sensor"}}
+		for i, p := range r.parts {
+			rows = append(rows, []string{report.Number(p.number), report.Number(len(p.photos)), report.Percent(r.notes[i].Audit.Totals.CoveredShare), p.title[len(fmt.Sprint(p.number))+2:]})
+		}
+		if err := report.WriteColumns(t.out, rows); err != nil {
+			return err
+		}
+		fmt.Fprintln(t.out, "\nEach sensor has a note of its own. The exit status is that of the worst;\n--sensor 1 audits the first alone.")
+	}
+	for i, note := range r.notes {
+		if len(r.parts) > 1 {
+			fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Sensor "+r.parts[i].title))
+		}
+		if err := report.WriteText(t.out, *note, t.style); err != nil {
+			return err
+		}
+		if len(note.Audit.Refly) == 0 && note.Captured() {
+			fmt.Fprintln(t.out, "\nNothing has to be flown again.")
+		}
+	}
+	return nil
+}

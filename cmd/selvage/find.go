@@ -1,0 +1,200 @@
+package main
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"selvage/coverage/photo"
+	"selvage/report"
+)
+
+// source is a file that may be a photo, and its name in what people read.
+type source struct{ path, name string }
+
+// search is what a look through files and folders found.
+type search struct {
+	photos   []source
+	tables   []source
+	unread   []photo.LeftOut // folders and files that the system does not let one read
+	hidden   int             // files and folders whose name begins with a dot
+	again    int             // folders that were met before, through a link or another argument
+	special  int             // pipes, sockets and devices
+	others   map[string]int  // files in folders that are no photos, by extension
+	walked   []fs.FileInfo   // folders
+	explicit []string        // the arguments
+}
+
+// extensions are those of the formats that are read.
+var extensions = map[string]bool{
+	".jpg": true, ".jpeg": true, ".tif": true, ".tiff": true, ".dng": true,
+	".heic": true, ".heif": true, ".hif": true, ".png": true,
+}
+
+const photoFormats = "JPEG, TIFF, DNG, HEIF or PNG"
+
+func isPhotoName(path string) bool { return extensions[strings.ToLower(filepath.Ext(path))] }
+
+// isPhotoHead tells photos by how they begin.
+func isPhotoHead(head []byte) bool {
+	for _, magic := range []string{"\xFF\xD8", "II*\x00", "MM\x00*", "\x89PNG\r\n\x1A\n"} {
+		if bytes.HasPrefix(head, []byte(magic)) {
+			return true
+		}
+	}
+	return len(head) >= 8 && string(head[4:8]) == "ftyp"
+}
+
+// find walks the folders among the arguments in the order of their names. It
+// follows links, and enters each folder once, whatever the way to it.
+func find(ctx context.Context, arguments []string) (*search, error) {
+	s := &search{others: map[string]int{}, explicit: arguments}
+	labels := map[string]int{}
+	for _, argument := range arguments {
+		labels[label(argument)]++
+	}
+	for _, argument := range arguments {
+		name := label(argument)
+		if labels[name] > 1 {
+			name = filepath.ToSlash(argument)
+		}
+		info, err := os.Stat(argument)
+		if err != nil {
+			return nil, err
+		}
+		if info.IsDir() {
+			s.walk(ctx, argument, name, info)
+		} else if err := s.named(source{argument, name}, info); err != nil {
+			return nil, err
+		}
+	}
+	if ctx.Err() != nil {
+		return nil, stopped{}
+	}
+	return s, nil
+}
+
+// label is the last part of a path, also of "." and "..".
+func label(path string) string {
+	if whole, err := filepath.Abs(path); err == nil {
+		path = whole
+	}
+	return filepath.Base(path)
+}
+
+func (s *search) walk(ctx context.Context, folder, name string, info fs.FileInfo) {
+	if slices.ContainsFunc(s.walked, func(w fs.FileInfo) bool { return os.SameFile(w, info) }) {
+		s.again++
+		return
+	}
+	s.walked = append(s.walked, info)
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		s.unread = append(s.unread, photo.LeftOut{File: name + "/", Reason: fmt.Sprintf("the folder could not be read: %v", plain(err))})
+	}
+	for _, entry := range entries {
+		if ctx.Err() != nil {
+			return
+		}
+		s.entry(ctx, source{filepath.Join(folder, entry.Name()), name + "/" + entry.Name()}, entry)
+	}
+}
+
+// entry sorts what lies in a folder.
+func (s *search) entry(ctx context.Context, file source, entry fs.DirEntry) {
+	if strings.HasPrefix(entry.Name(), ".") {
+		s.hidden++
+		return
+	}
+	kind, info, err := entry.Type(), fs.FileInfo(nil), error(nil)
+	if kind&fs.ModeSymlink != 0 || kind.IsDir() {
+		if info, err = os.Stat(file.path); err == nil {
+			kind = info.Mode().Type()
+		}
+	}
+	switch {
+	case err != nil && (entry.IsDir() || isPhotoName(file.path)):
+		s.unread = append(s.unread, photo.LeftOut{File: file.name, Reason: unreadable(err)})
+	case err == nil && kind.IsDir():
+		s.walk(ctx, file.path, file.name, info)
+	case !isPhotoName(file.path):
+		s.others[cmp.Or(strings.ToLower(filepath.Ext(file.path)), "without extension")]++
+	case !kind.IsRegular():
+		s.special++
+	default:
+		s.photos = append(s.photos, file)
+	}
+}
+
+// named sorts a file that the user named by itself: what neither begins like a
+// photo nor is called one is taken as a positions table.
+func (s *search) named(file source, info fs.FileInfo) error {
+	if !info.Mode().IsRegular() {
+		if isPhotoName(file.path) {
+			return fmt.Errorf("%s is no file that can be read like a photo", file.path)
+		}
+		s.tables = append(s.tables, file) // a pipe can be read only once
+		return nil
+	}
+	if isPhotoName(file.path) {
+		s.photos = append(s.photos, file)
+		return nil
+	}
+	const magic = 8
+	head, err := readAtMost(file.path, magic)
+	if err != nil {
+		return err
+	}
+	if isPhotoHead(head) {
+		s.photos = append(s.photos, file)
+	} else {
+		s.tables = append(s.tables, file)
+	}
+	return nil
+}
+
+// passedOver says what was not looked into, "" when that is nothing.
+func (s *search) passedOver() string {
+	var parts []string
+	add := func(n int, one, many string) {
+		if n > 0 {
+			parts = append(parts, report.Count(n, one, many))
+		}
+	}
+	add(s.hidden, "hidden file or folder", "hidden files or folders")
+	var extensions []string
+	for e := range s.others {
+		extensions = append(extensions, e)
+	}
+	slices.Sort(extensions)
+	for _, e := range extensions {
+		add(s.others[e], "file "+e, "files "+e)
+	}
+	add(s.special, "pipe or device", "pipes or devices")
+	add(s.again, "folder met before", "folders met before")
+	return strings.Join(parts, ", ")
+}
+
+// unreadable is the reason of a photo that the system does not let one read.
+func unreadable(err error) string {
+	if errors.Is(err, fs.ErrNotExist) {
+		return "it is gone, or a link to what is not there"
+	}
+	return fmt.Sprintf("could not be read: %v", plain(err))
+}
+
+// plain is an error without the path, which stands beside it anyway.
+func plain(err error) error {
+	var fault *fs.PathError
+	if errors.As(err, &fault) {
+		return fault.Err
+	}
+	return err
+}

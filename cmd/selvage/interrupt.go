@@ -1,0 +1,85 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/signal"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+
+	"selvage/report"
+)
+
+// stopped is the error of work that the user broke off after n photos of all;
+// all is 0 where photos were not being read.
+type stopped struct{ n, all int }
+
+func (s stopped) Error() string {
+	switch {
+	case s.all == 0:
+		return "stopped; nothing was written"
+	case s.n == 0:
+		return fmt.Sprintf("stopped before any of %s was read; nothing was written", report.Count(s.all, "photo", "photos"))
+	}
+	return fmt.Sprintf("stopped after %s of %s; nothing was written", report.Number(s.n), report.Count(s.all, "photo", "photos"))
+}
+
+// interruptible is done when the user breaks off. Until release is called,
+// nothing else happens then.
+func interruptible() (ctx context.Context, release func()) {
+	return signal.NotifyContext(context.Background(), os.Interrupt)
+}
+
+// promptly works until the user breaks off, even where the system still waits
+// for a card or a pipe. Work must write nothing: it may go on for a while.
+func promptly[T any](ctx context.Context, work func() (T, error)) (T, error) {
+	type result struct {
+		value T
+		err   error
+	}
+	ended := make(chan result, 1)
+	go func() {
+		value, err := work()
+		ended <- result{value, err}
+	}()
+	select {
+	case r := <-ended:
+		return r.value, r.err
+	case <-ctx.Done():
+	}
+	const toSayHowFar = 200 * time.Millisecond
+	select {
+	case r := <-ended:
+		if r.err != nil {
+			return r.value, r.err
+		}
+	case <-time.After(toSayHowFar):
+	}
+	var none T
+	return none, stopped{}
+}
+
+// longWork is a number of photos that takes longer to read than one waits for
+// without asking.
+const longWork = 500
+
+// progress returns what to call after each photo, and at the end.
+func (t terminal) progress(photos int) (step, done func()) {
+	if !t.interactive || photos < longWork {
+		return func() {}, func() {}
+	}
+	bar := progressbar.NewOptions(photos,
+		progressbar.OptionSetWriter(t.err),
+		progressbar.OptionSetDescription("Reading photos"),
+		progressbar.OptionShowCount(),
+		progressbar.OptionShowIts(),
+		progressbar.OptionSetItsString("photos"),
+		progressbar.OptionSetPredictTime(true),
+		progressbar.OptionSetWidth(20),
+		progressbar.OptionThrottle(100*time.Millisecond),
+		progressbar.OptionClearOnFinish(),
+	)
+	return func() { bar.Add(1) }, func() { bar.Finish() }
+}

@@ -1,0 +1,55 @@
+//go:build linux || darwin || freebsd
+
+package main
+
+import (
+	"bytes"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+
+	"golang.org/x/sys/unix"
+)
+
+// The program itself, broken off while it waits for a pipe: it ends at once,
+// and leaves nothing behind.
+func TestInterrupt(t *testing.T) {
+	folder := t.TempDir()
+	program := filepath.Join(folder, "selvage")
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink(self, program); err != nil { // under this name the test binary is the program
+		t.Fatal(err)
+	}
+	pipe, out := filepath.Join(folder, "pipe.csv"), filepath.Join(folder, "out")
+	if err := unix.Mkfifo(pipe, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(program, "photos", card(t, 5), "--positions", pipe, "--out", out)
+	var stdout, stderr bytes.Buffer
+	cmd.Stdout, cmd.Stderr = &stdout, &stderr
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	w, err := os.OpenFile(pipe, os.O_WRONLY, 0) // waits until the program reads
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer w.Close()
+	if err := cmd.Process.Signal(os.Interrupt); err != nil {
+		t.Fatal(err)
+	}
+	_ = cmd.Wait() // the exit status is looked at below
+	if status := cmd.ProcessState.ExitCode(); status != couldNotRun {
+		t.Errorf("exit status %d", status)
+	}
+	if got := stderr.String(); got != "selvage: stopped; nothing was written\n" || stdout.Len() > 0 {
+		t.Errorf("it says %q and %q", got, &stdout)
+	}
+	if _, err := os.Stat(out); !os.IsNotExist(err) {
+		t.Errorf("the folder is there: %v", err)
+	}
+}

@@ -1,0 +1,211 @@
+package report
+
+import (
+	"bufio"
+	"encoding/csv"
+	"encoding/xml"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"selvage/boundary/plane"
+	"selvage/coverage/photo"
+)
+
+// photoColumns are those of a positions table, and then where each value was
+// read and what else is known of the photo.
+var photoColumns = []string{
+	"file", "lon", "lat", "alt_m", "height_m", "yaw_deg", "pitch_deg", "roll_deg", "time", "position_error_m",
+	"altitude_datum", "position_source", "altitude_source", "height_source", "yaw_source", "pitch_source", "roll_source",
+	"time_source", "camera", "lens", "columns", "rows", "focal_mm", "sensor_width_mm", "sensor_height_mm", "sensor_source",
+}
+
+// WritePhotosCSV writes one row a photo. The first columns are those of a
+// positions table, so that it can be read as one; a value that is not known is
+// blank. Text that a spreadsheet would take for a formula has an apostrophe
+// before it.
+func WritePhotosCSV(w io.Writer, photos []photo.Photo) error {
+	out := csv.NewWriter(w)
+	if err := out.Write(photoColumns); err != nil {
+		return err
+	}
+	for i := range photos {
+		p := &photos[i]
+		s, c := p.Sources, p.Camera
+		at := plane.WrapPoint(p.Position)
+		row := []string{
+			cell(p.File), known9(at.Lon()), known9(at.Lat()), known3(p.Altitude), known3(p.Height),
+			known3(p.Yaw), known3(p.Pitch), known3(p.Roll), moment(p.Time), known3(p.PositionError),
+			p.AltitudeDatum, sourceWord(s.Position), sourceWord(s.Altitude), sourceWord(s.Height), sourceWord(s.Yaw), sourceWord(s.Pitch), sourceWord(s.Roll),
+			cell(p.TimeSource), cell(p.CameraModel), cell(p.Lens), some(c.Columns), some(c.Rows),
+			someLength(c.FocalLength), someLength(c.SensorWidth), someLength(c.SensorHeight), cell(p.CameraSource),
+		}
+		if err := out.Write(row); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// cell is text that a spreadsheet does not calculate.
+func cell(s string) string {
+	s = clean(s)
+	if s != "" && strings.ContainsRune("=+-@|%\t\r", rune(s[0])) {
+		return "'" + s
+	}
+	return s
+}
+
+func known3(x float64) string { return knownTo(x, 3) }
+
+// known9 keeps degrees to a tenth of a millimetre.
+func known9(x float64) string { return knownTo(x, 9) }
+
+func knownTo(x float64, decimals int) string {
+	if !finite(x) {
+		return ""
+	}
+	return trimmed(x, decimals)
+}
+
+func some(n int) string {
+	if n <= 0 {
+		return ""
+	}
+	return fmt.Sprint(n)
+}
+
+func someLength(mm float64) string {
+	if !(mm > 0) {
+		return ""
+	}
+	return knownTo(mm, 4)
+}
+
+func moment(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(time.RFC3339Nano)
+}
+
+// sourceWord says where a value was read, "" when it is unknown.
+func sourceWord(s photo.Source) string {
+	switch s {
+	case photo.Exif:
+		return "Exif"
+	case photo.XMP:
+		return "XMP"
+	case photo.Table:
+		return "table"
+	case photo.Corrected:
+		return "corrected table"
+	}
+	return ""
+}
+
+// WritePhotosGeoJSON writes one point a photo (RFC 7946), with at most 9
+// decimals and without a height: RFC 7946, section 4, counts heights from the
+// ellipsoid, and photos seldom do.
+func WritePhotosGeoJSON(w io.Writer, photos []photo.Photo) error {
+	out := &features{Writer: bufio.NewWriter(w)}
+	out.WriteString(`{"type":"FeatureCollection","features":[`)
+	for i := range photos {
+		p := &photos[i]
+		out.add(plane.WrapPoint(p.Position), photoJSONOf(p))
+	}
+	out.WriteString("\n]}\n")
+	if out.err != nil {
+		return fmt.Errorf("writing GeoJSON: %w", out.err)
+	}
+	return out.Flush()
+}
+
+// photoJSON is a photo in machine output; null is unknown.
+type photoJSON struct {
+	File          string   `json:"file"`
+	Lon           *rounded `json:"lon,omitempty"`
+	Lat           *rounded `json:"lat,omitempty"`
+	Altitude      rounded  `json:"alt_m"`
+	Datum         string   `json:"altitude_datum"`
+	Height        rounded  `json:"height_m"`
+	Yaw           rounded  `json:"yaw_deg"`
+	Pitch         rounded  `json:"pitch_deg"`
+	Roll          rounded  `json:"roll_deg"`
+	Time          string   `json:"time"`
+	PositionError rounded  `json:"position_error_m"`
+	Sources       struct {
+		Position string `json:"position"`
+		Altitude string `json:"altitude"`
+		Height   string `json:"height"`
+		Yaw      string `json:"yaw"`
+		Pitch    string `json:"pitch"`
+		Roll     string `json:"roll"`
+		Time     string `json:"time"`
+	} `json:"sources"`
+	Camera string `json:"camera"`
+	Lens   string `json:"lens"`
+}
+
+func photoJSONOf(p *photo.Photo) photoJSON {
+	s := p.Sources
+	out := photoJSON{
+		File: clean(p.File), Altitude: metres(p.Altitude), Datum: p.AltitudeDatum, Height: metres(p.Height),
+		Yaw: rounded{p.Yaw, 3}, Pitch: rounded{p.Pitch, 3}, Roll: rounded{p.Roll, 3},
+		Time: moment(p.Time), PositionError: metres(p.PositionError), Camera: clean(p.CameraModel), Lens: clean(p.Lens),
+	}
+	out.Sources.Position, out.Sources.Altitude, out.Sources.Height = sourceWord(s.Position), sourceWord(s.Altitude), sourceWord(s.Height)
+	out.Sources.Yaw, out.Sources.Pitch, out.Sources.Roll = sourceWord(s.Yaw), sourceWord(s.Pitch), sourceWord(s.Roll)
+	out.Sources.Time = p.TimeSource
+	return out
+}
+
+// WritePhotosKML writes one placemark a photo, on the ground, for map viewers.
+func WritePhotosKML(w io.Writer, title string, photos []photo.Photo) error {
+	out := bufio.NewWriter(w)
+	fmt.Fprintf(out, "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<kml xmlns=\"http://www.opengis.net/kml/2.2\">\n <Document>\n  <name>%s</name>\n", escaped(title))
+	for i := range photos {
+		p := &photos[i]
+		at := plane.WrapPoint(p.Position)
+		if !finite(at.Lon()) || !finite(at.Lat()) {
+			return fmt.Errorf("writing KML: the position of %s is not a number", clean(p.File))
+		}
+		fmt.Fprintf(out, "  <Placemark>\n   <name>%s</name>\n", escaped(p.File))
+		if about := aboutPhoto(p); about != "" {
+			fmt.Fprintf(out, "   <description>%s</description>\n", escaped(about))
+		}
+		if !p.Time.IsZero() {
+			fmt.Fprintf(out, "   <TimeStamp><when>%s</when></TimeStamp>\n", moment(p.Time))
+		}
+		fmt.Fprintf(out, "   <Point><coordinates>%s,%s</coordinates></Point>\n  </Placemark>\n", trimmed(at.Lon(), 9), trimmed(at.Lat(), 9))
+	}
+	out.WriteString(" </Document>\n</kml>\n")
+	return out.Flush()
+}
+
+func aboutPhoto(p *photo.Photo) string {
+	var parts []string
+	add := func(name string, x float64, unit string) {
+		if finite(x) {
+			parts = append(parts, name+" "+trimmed(x, 2)+unit)
+		}
+	}
+	add("altitude", p.Altitude, " m")
+	add("height", p.Height, " m")
+	add("yaw", p.Yaw, "°")
+	add("pitch", p.Pitch, "°")
+	add("roll", p.Roll, "°")
+	if p.CameraModel != "" {
+		parts = append(parts, p.CameraModel)
+	}
+	return strings.Join(parts, ", ")
+}
+
+// escaped is text for XML.
+func escaped(s string) string {
+	var b strings.Builder
+	_ = xml.EscapeText(&b, []byte(clean(s))) // a strings.Builder takes everything
+	return b.String()
+}

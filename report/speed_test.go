@@ -1,0 +1,126 @@
+package report
+
+import (
+	"encoding/json"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"selvage/coverage"
+)
+
+// flyFake flies the lines of the fake note at 6 m/s in two flights; the fourth
+// line was flown twice as fast, and photos of it are blurred.
+func flyFake(a *coverage.Audit) {
+	now := time.Date(2025, 6, 3, 9, 30, 0, 0, time.UTC)
+	a.Flights = make([]coverage.Flight, 2)
+	a.Speed = coverage.Speeds{MaxBlur: 0.7, Ground: 6.5, Flown: 331, Allowed: 8.4, Spare: 85, BlurKnown: 78}
+	for i := range a.Lines {
+		l := &a.Lines[i]
+		l.Flight = i / 4
+		f := &a.Flights[l.Flight]
+		if l.Flight == 1 && f.Photos == 0 {
+			now = now.Add(12 * time.Minute)
+		}
+		if f.Photos == 0 {
+			f.Start, f.Interval = now, 2.5
+		}
+		v := 6.0
+		if i == 3 {
+			v = 12
+		}
+		l.Speed = coverage.LineSpeed{
+			Photos: len(l.Shots), Start: now, Length: 360, Flown: 360 / v, Ground: v,
+			Blur: 8.4, Trigger: 12, Allowed: 8.4, Limit: coverage.SetByBlur, Spare: max(0, 360/v-360/8.4),
+		}
+		for _, k := range l.Shots {
+			s := &a.Shots[k]
+			s.Time, s.Speed, s.ExposureTime, s.Phase = now, v, 1.0/640, "on line"
+			s.Blur = v / 640 / s.GSD
+			if s.Blur > 0.7 {
+				a.Speed.Blurred = append(a.Speed.Blurred, k)
+			}
+			f.End = now
+			now = now.Add(time.Duration(30 / v * 1e9))
+		}
+		f.Photos += len(l.Shots)
+		f.OnLine += len(l.Shots)
+		f.Lines++
+		now = now.Add(7 * time.Second)
+	}
+	a.Flights[0].InClimb, a.Flights[0].Photos = 2, a.Flights[0].Photos+2
+	a.Missed = []coverage.Missed{
+		{Kind: "file missing", Count: 1, After: "A0012.JPG", Before: "A0014.JPG", Position: local(52, 300), Time: a.Shots[20].Time},
+		{Kind: "trigger missed", Count: 2, After: "A0059.JPG", Before: "A0060.JPG", Position: local(238, 60), Flight: 1},
+	}
+	a.Weakest = []coverage.WeakPair{{First: "A0059.JPG", Second: "A0060.JPG", Overlap: 0, Apart: 90, Cause: "a photo between them is missing"}}
+}
+
+func TestFlownSection(t *testing.T) {
+	n := fakeNote()
+	page := strings.ReplaceAll(render(t, n, WriteHTML), noBreak, " ")
+	for _, want := range []string{
+		"2 flights with 6 lines over the site.", "They were flown at 6.5 m/s (23.4 km/h) on average, in 5.5 min.",
+		"Allowed: 8.4 m/s (30.2 km/h), set by motion blur. Time to spare: 1.4 min.",
+		"Moved by more than 0.7 px while the shutter was open: 13 of 78 photos.", "Missing within the flights: 3 photos in 2 places.",
+		`<td>L4</td><td>1</td><td class="figure">13</td><td class="figure">360 m</td><td class="figure">12.0 m/s (43.2 km/h)</td><td class="figure">8.4 m/s</td><td>motion blur</td><td class="figure">0.5 min</td><td class="figure">0 min</td>`,
+		"A0042.JPG</td><td class=\"figure\">1.0 px", "1/640 s", "trigger missed", "2025-06-03 09:30:00", "by time, flight 2. Dashed: what", "by time, flight 1. Dashed: what motion blur and the trigger interval allow. Round marks: blurred photos. Marks on the axis: missing photos.",
+		"a photo between them is missing",
+	} {
+		if !strings.Contains(page, want) {
+			t.Errorf("no %q", want)
+		}
+	}
+	if got := strings.Count(page, `aria-labelledby="speed-`); got != 2 {
+		t.Errorf("%d charts", got)
+	}
+	if got := strings.Count(page, `class="blurred"`); got != 1 {
+		t.Errorf("%d charts with blurred photos", got)
+	}
+	if text := render(t, n, plainText); !strings.Contains(text, "Flights and speed\n  2 flights with 6 lines") {
+		t.Error("not in the text")
+	}
+	n.Units = Imperial
+	if page := strings.ReplaceAll(render(t, n, WriteHTML), noBreak, " "); !strings.Contains(page, "14.5 mph (6.5 m/s)") || !strings.Contains(page, `class="degree" x="6" y="20">mph<`) {
+		t.Error("no miles an hour")
+	}
+}
+
+// A table of positions without times and exposures.
+func TestNothingKnownOfSpeed(t *testing.T) {
+	n := fakeNote()
+	a := n.Audit
+	a.Flights = []coverage.Flight{{Photos: 78, Lines: 6, Interval: math.NaN()}}
+	a.Missed, a.Weakest = nil, nil
+	a.Speed = coverage.Speeds{MaxBlur: 0.7, Ground: math.NaN(), Allowed: math.NaN(), Spare: math.NaN()}
+	for i := range a.Lines {
+		nan := math.NaN()
+		a.Lines[i].Flight, a.Lines[i].Speed = 0, coverage.LineSpeed{Photos: 13, Length: 360, Flown: nan, Ground: nan, Blur: nan, Trigger: nan, Allowed: nan, Spare: nan}
+	}
+	for i := range a.Shots {
+		a.Shots[i].Time, a.Shots[i].Speed, a.Shots[i].Blur = time.Time{}, math.NaN(), math.NaN()
+	}
+	page := render(t, n, WriteHTML)
+	if !strings.Contains(page, "How fast they were flown cannot be told") || strings.Contains(page, "NaN") || strings.Contains(page, `aria-labelledby="speed-`) {
+		t.Error("speed is told, or drawn")
+	}
+	var got struct {
+		Speed map[string]any
+		Lines []map[string]any
+	}
+	if err := json.Unmarshal([]byte(render(t, n, WriteJSON)), &got); err != nil {
+		t.Fatal(err)
+	}
+	if got.Speed["speed_m_s"] != nil || got.Lines[2]["allowed_m_s"] != nil || got.Lines[2]["start"] != nil {
+		t.Errorf("%v, %v", got.Speed, got.Lines[2])
+	}
+}
+
+func TestExposure(t *testing.T) {
+	for seconds, want := range map[float64]string{1.0 / 1000: "1/1,000 s", 1.0 / 60: "1/60 s", 0.5: "0.5 s", 2: "2.0 s", 0: unknown, math.Inf(1): unknown} {
+		if got := exposure(seconds); got != want {
+			t.Errorf("%v: %q, want %q", seconds, got, want)
+		}
+	}
+}
