@@ -1,0 +1,310 @@
+// Package views tells, exactly, where ground is seen by how many photos. All
+// shapes are in plane metres. It works on two levels: tiles that enough
+// footprints hold whole are settled by counting, and only around the others
+// are the footprints laid into an arrangement.
+package views
+
+import (
+	"slices"
+	"sync"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary/plane"
+)
+
+// Below divides the ground of a valid site that fewer than the last limit of
+// the footprints hold: part i of the result by at least limits[i-1], or none
+// for the first, and fewer than limits[i]. limits must rise. Footprints are
+// closed counter-clockwise rings.
+func Below(site orb.MultiPolygon, footprints []orb.Ring, limits []int) []orb.MultiPolygon {
+	out := make([]orb.MultiPolygon, len(limits))
+	bound := site.Bound()
+	if len(site) == 0 || bound.IsEmpty() {
+		return out
+	}
+	c := count(tilesFor(bound, footprints), site, footprints, int32(limits[len(limits)-1]))
+	patches := c.patches(footprints)
+	parts := make([][]orb.MultiPolygon, len(patches))
+	grid := plane.MetreGrid(bound.Pad(2 * c.size))
+	rings := plane.Oriented(site)
+	inParallel(len(patches), func(i int) {
+		parts[i] = patches[i].divide(grid, rings, footprints, limits)
+	})
+	for _, p := range parts {
+		for i := range out {
+			out[i] = append(out[i], p[i]...)
+		}
+	}
+	return out
+}
+
+// workers is how many goroutines share the work; more would only take memory.
+const workers = 2
+
+// inParallel calls do for 0 to n-1.
+func inParallel(n int, do func(i int)) {
+	var each sync.WaitGroup
+	for first := range workers {
+		each.Go(func() {
+			for i := first; i < n; i += workers {
+				do(i)
+			}
+		})
+	}
+	each.Wait()
+}
+
+// counted is the tiles of a site, and which of them are open: they touch the
+// site, and are not held whole by enough footprints.
+type counted struct {
+	tiles
+	open []bool
+}
+
+func count(t tiles, site orb.MultiPolygon, footprints []orb.Ring, enough int32) *counted {
+	c := &counted{tiles: t, open: make([]bool, t.rows*t.columns)}
+	// The differences of each row's counts from tile to tile, and one past the end.
+	wide := t.columns + 1
+	shares := make([][]int32, workers)
+	inParallel(workers, func(i int) {
+		steps := make([]int32, t.rows*wide)
+		w := newWalker(t)
+		for k := i; k < len(footprints); k += workers {
+			w.each(footprints[k], func(row int, spans []span) {
+				for _, s := range spans {
+					if !s.touched {
+						steps[row*wide+int(s.first)] += s.winding
+						steps[row*wide+int(s.last)+1] -= s.winding
+					}
+				}
+			})
+		}
+		shares[i] = steps
+	})
+	onSite := make([]int32, t.rows*wide)
+	w := newWalker(t)
+	for _, ring := range plane.Oriented(site) {
+		sign := int32(1)
+		if ring.Orientation() == orb.CW {
+			sign = -1
+			ring = slices.Clone(ring)
+			slices.Reverse(ring)
+		}
+		w.each(ring, func(row int, spans []span) {
+			for _, s := range spans {
+				if !s.touched {
+					onSite[row*wide+int(s.first)] += sign
+					onSite[row*wide+int(s.last)+1] -= sign
+					continue
+				}
+				for column := s.first; column <= s.last; column++ {
+					c.open[row*t.columns+int(column)] = true
+				}
+			}
+		})
+	}
+	for row := range t.rows {
+		var views, inside int32
+		for column := range t.columns {
+			at := row*wide + column
+			inside += onSite[at]
+			for _, steps := range shares {
+				views += steps[at]
+			}
+			open := &c.open[row*t.columns+column]
+			*open = (*open || inside > 0) && views < enough
+		}
+	}
+	return c
+}
+
+// patch is a connected group of open tiles.
+type patch struct {
+	tiles
+	left, right, low, high int32   // the tiles that it reaches
+	runs                   []run   // its tiles
+	footprints             []int32 // those that touch any of them
+}
+
+// run is open tiles side by side in one row.
+type run struct {
+	row         int32
+	first, last int32
+	patch       int32
+}
+
+// patches gathers the open tiles, with corners joined too, and the footprints
+// that have a part in each group.
+func (c *counted) patches(footprints []orb.Ring) []patch {
+	runs, starts := c.runs()
+	join(runs, starts)
+	var out []patch
+	for i := range runs {
+		r := &runs[i]
+		root := find(runs, int32(i))
+		if root == int32(i) {
+			r.patch = ^int32(len(out)) // numbers of patches are kept below zero
+			out = append(out, patch{tiles: c.tiles, left: r.first, right: r.last, low: r.row, high: r.row})
+		} else {
+			r.patch = runs[root].patch
+		}
+		p := &out[^r.patch]
+		p.left, p.right = min(p.left, r.first), max(p.right, r.last)
+		p.high = max(p.high, r.row)
+		p.runs = append(p.runs, *r)
+	}
+	if len(out) == 0 {
+		return nil
+	}
+	seen := make([]int32, len(out)) // the last footprint that the patch took, plus one
+	w := newWalker(c.tiles)
+	for k, ring := range footprints {
+		w.each(ring, func(row int, spans []span) {
+			here := runs[starts[row]:starts[row+1]]
+			if len(here) == 0 {
+				return
+			}
+			for _, s := range spans {
+				i, _ := slices.BinarySearchFunc(here, s.first, func(r run, first int32) int { return int(r.last) - int(first) })
+				for ; i < len(here) && here[i].first <= s.last; i++ {
+					if n := ^here[i].patch; seen[n] != int32(k)+1 {
+						seen[n] = int32(k) + 1
+						out[n].footprints = append(out[n].footprints, int32(k))
+					}
+				}
+			}
+		})
+	}
+	return out
+}
+
+// runs lists the open tiles by rows, and where each row starts.
+func (c *counted) runs() ([]run, []int32) {
+	var runs []run
+	starts := make([]int32, c.rows+1)
+	for row := range c.rows {
+		starts[row] = int32(len(runs))
+		open := c.open[row*c.columns : (row+1)*c.columns]
+		for column := 0; column < len(open); column++ {
+			if !open[column] {
+				continue
+			}
+			r := run{row: int32(row), first: int32(column), patch: int32(len(runs))}
+			for column+1 < len(open) && open[column+1] {
+				column++
+			}
+			r.last = int32(column)
+			runs = append(runs, r)
+		}
+	}
+	starts[c.rows] = int32(len(runs))
+	return runs, starts
+}
+
+// join makes one group of runs that touch in neighbouring rows: patch then
+// leads to a run before it of the same group, or is the run's own number.
+func join(runs []run, starts []int32) {
+	for row := 1; row+1 < len(starts); row++ {
+		j := starts[row-1]
+		for i := starts[row]; i < starts[row+1]; i++ {
+			for j < starts[row] && runs[j].last+1 < runs[i].first {
+				j++
+			}
+			for k := j; k < starts[row] && runs[k].first <= runs[i].last+1; k++ {
+				a, b := find(runs, i), find(runs, k)
+				runs[max(a, b)].patch = min(a, b)
+			}
+		}
+	}
+}
+
+// find returns the first run of a group.
+func find(runs []run, i int32) int32 {
+	for runs[i].patch >= 0 && runs[i].patch != i {
+		if next := runs[i].patch; runs[next].patch >= 0 {
+			runs[i].patch = runs[next].patch
+		}
+		i = runs[i].patch
+	}
+	return i
+}
+
+// divide lays what touches a patch into an arrangement. Beyond its open tiles
+// the views there are not known, and not needed: at their rims enough
+// footprints reach over by the doubt at least.
+func (p *patch) divide(g plane.Grid, site []orb.Ring, footprints []orb.Ring, limits []int) []orb.MultiPolygon {
+	box := orb.Bound{
+		Min: orb.Point{p.tiles.left + (float64(p.left)-0.5)*p.size, p.bottom + (float64(p.low)-0.5)*p.size},
+		Max: orb.Point{p.tiles.left + (float64(p.right)+1.5)*p.size, p.bottom + (float64(p.high)+1.5)*p.size},
+	}
+	var mask, ground, seen []orb.Ring
+	for _, r := range p.runs {
+		mask = append(mask, orb.Bound{
+			Min: orb.Point{p.tiles.left + float64(r.first)*p.size, p.bottom + float64(r.row)*p.size},
+			Max: orb.Point{p.tiles.left + float64(r.last+1)*p.size, p.bottom + float64(r.row+1)*p.size},
+		}.ToRing())
+	}
+	var c clipper
+	for _, ring := range site {
+		ground = c.add(ground, ring, box)
+	}
+	for _, k := range p.footprints {
+		seen = c.add(seen, footprints[k], box)
+	}
+	a := plane.Arrange(g, mask, ground, seen)
+	out := make([]orb.MultiPolygon, len(limits))
+	least := int32(0)
+	for i, limit := range limits {
+		most := int32(limit)
+		out[i] = a.Keep(func(w []int32) bool { return w[0] > 0 && w[1] > 0 && w[2] >= least && w[2] < most })
+		least = most
+	}
+	return out
+}
+
+// clipper cuts rings to boxes.
+type clipper struct{ from, to []orb.Point }
+
+// add appends the part of a ring within the box, if any. Where that is in
+// several pieces, lines along the rim of the box join them, there and back, so
+// that the winding of what is inside stays as it was.
+func (c *clipper) add(rings []orb.Ring, ring orb.Ring, box orb.Bound) []orb.Ring {
+	left, right, low, high := extent(ring)
+	if right < box.Min[0] || left > box.Max[0] || high < box.Min[1] || low > box.Max[1] {
+		return rings
+	}
+	if left >= box.Min[0] && right <= box.Max[0] && low >= box.Min[1] && high <= box.Max[1] {
+		return append(rings, ring)
+	}
+	c.from = append(c.from[:0], ring[:len(ring)-1]...)
+	for axis := range 2 {
+		c.cut(axis, box.Min[axis], 1)
+		c.cut(axis, box.Max[axis], -1)
+	}
+	if len(c.from) < 3 {
+		return rings
+	}
+	return append(rings, slices.Clone(c.from))
+}
+
+// cut keeps what lies on one side of a level or upright line (Sutherland and
+// Hodgman, Reentrant polygon clipping, 1974).
+func (c *clipper) cut(axis int, at, sign float64) {
+	c.to = c.to[:0]
+	for i, p := range c.from {
+		q := c.from[(i+1)%len(c.from)]
+		dp, dq := sign*(p[axis]-at), sign*(q[axis]-at)
+		if dp >= 0 {
+			c.to = append(c.to, p)
+		}
+		if dp > 0 && dq < 0 || dp < 0 && dq > 0 {
+			other := 1 - axis
+			var x orb.Point
+			x[axis] = at
+			x[other] = p[other] + (q[other]-p[other])*(dp/(dp-dq))
+			c.to = append(c.to, x)
+		}
+	}
+	c.from, c.to = c.to, c.from
+}

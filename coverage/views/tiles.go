@@ -1,0 +1,175 @@
+package views
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+)
+
+// tiles divides the extent of a site into squares, by rows from the bottom and
+// columns from the left.
+type tiles struct {
+	left, bottom  float64
+	size, perSize float64 // metres, and 1 / size
+	columns, rows int
+}
+
+const (
+	// across is how many tiles a usual footprint is wide.
+	across = 12
+	// mostTiles bounds the memory: 4 bytes a tile in each count.
+	mostTiles = 16 << 20
+	// doubt, in metres, is how near to a ring a tile counts as touched: far more
+	// than the kernel's rounding to 0.1 mm.
+	doubt = 0.001
+)
+
+// tilesFor chooses squares to the footprints' usual extent within a bound.
+func tilesFor(bound orb.Bound, footprints []orb.Ring) tiles {
+	wide, high := bound.Max[0]-bound.Min[0]+2*doubt, bound.Max[1]-bound.Min[1]+2*doubt
+	size := max(usualExtent(footprints)/across, math.Sqrt(wide*high/mostTiles), max(wide, high)/mostTiles, 0.1)
+	t := tiles{left: bound.Min[0] - doubt, bottom: bound.Min[1] - doubt, size: size, perSize: 1 / size}
+	t.columns, t.rows = int(wide*t.perSize)+1, int(high*t.perSize)+1
+	return t
+}
+
+// usualExtent returns the quadratic mean of the rings' extents, so that the
+// number of tiles that they touch keeps in proportion to their own even when
+// one of them is huge.
+func usualExtent(rings []orb.Ring) float64 {
+	var square float64
+	for _, ring := range rings {
+		left, right, low, high := extent(ring)
+		wide := max(right-left, high-low)
+		square += wide * wide
+	}
+	return math.Sqrt(square / float64(max(1, len(rings))))
+}
+
+func extent(ring orb.Ring) (left, right, low, high float64) {
+	left, right, low, high = math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
+	for _, p := range ring {
+		left, right = min(left, p[0]), max(right, p[0])
+		low, high = min(low, p[1]), max(high, p[1])
+	}
+	return left, right, low, high
+}
+
+// span is a run of tiles in a row, first to last.
+type span struct {
+	first, last int32
+	// winding is the number of times that the ring goes around all of each of
+	// them; touched, that its line comes into them or within doubt of it.
+	winding int32
+	touched bool
+}
+
+// walker finds the tiles of rings.
+type walker struct {
+	tiles
+	sides [][]side // of the ring at hand, by rows
+	out   []span
+}
+
+// side is where a side of a ring passes a row: columns first to last, and +1
+// where it crosses the row's middle upwards, -1 downwards, so that left of it
+// the ring winds that often more.
+type side struct{ first, last, crossing int32 }
+
+func newWalker(t tiles) *walker { return &walker{tiles: t, sides: make([][]side, t.rows)} }
+
+// each visits the rows that a closed ring reaches, with spans in order that
+// leave out only tiles outside the ring. The spans are valid during the visit.
+func (w *walker) each(ring orb.Ring, visit func(row int, spans []span)) {
+	left, right, low, high := extent(ring)
+	if !(right >= w.left && high >= w.bottom && left <= w.left+float64(w.columns)*w.size && low <= w.bottom+float64(w.rows)*w.size) {
+		return
+	}
+	lowest, highest := w.row(low-doubt), w.row(high+doubt)
+	for k := 1; k < len(ring); k++ {
+		w.pass(ring[k-1], ring[k])
+	}
+	for r := lowest; r <= highest; r++ {
+		if spans := w.spans(w.sides[r]); len(spans) > 0 {
+			visit(r, spans)
+		}
+		w.sides[r] = w.sides[r][:0]
+	}
+}
+
+func (w *walker) row(y float64) int {
+	return int(min(max((y-w.bottom)*w.perSize, 0), float64(w.rows-1)))
+}
+
+// column may lie beside the tiles: -1 or columns.
+func (w *walker) column(x float64) int32 {
+	return int32(math.Floor(min(max((x-w.left)*w.perSize, -1), float64(w.columns))))
+}
+
+// pass notes a side in every row that it comes near.
+func (w *walker) pass(p, q orb.Point) {
+	crossing := int32(1)
+	if q[1] < p[1] {
+		p, q, crossing = q, p, -1
+	}
+	if q[1]+doubt < w.bottom || p[1]-doubt > w.bottom+float64(w.rows)*w.size {
+		return
+	}
+	lean := 0.0
+	if q[1] > p[1] {
+		lean = (q[0] - p[0]) / (q[1] - p[1])
+	}
+	at := func(y float64) float64 { return p[0] + lean*(min(max(y, p[1]), q[1])-p[1]) }
+	first, last := w.row(p[1]-doubt), w.row(q[1]+doubt)
+	for r := first; r <= last; r++ {
+		floor := w.bottom + float64(r)*w.size
+		from, to := p[0], q[0]
+		if q[1] > p[1] {
+			from, to = at(floor-doubt), at(floor+w.size+doubt)
+		}
+		s := side{first: w.column(min(from, to) - doubt), last: w.column(max(from, to) + doubt)}
+		if middle := floor + w.size/2; p[1] <= middle && middle < q[1] {
+			s.crossing = crossing
+		}
+		w.sides[r] = append(w.sides[r], s)
+	}
+}
+
+// spans sorts the sides of one row into runs of tiles. A tile that no side
+// touches lies wholly inside or outside, as its middle does.
+func (w *walker) spans(sides []side) []span {
+	switch {
+	case len(sides) == 0:
+		return nil
+	case len(sides) == 2: // nearly always
+		if sides[1].first < sides[0].first {
+			sides[0], sides[1] = sides[1], sides[0]
+		}
+	default:
+		slices.SortFunc(sides, func(s, t side) int { return cmp.Compare(s.first, t.first) })
+	}
+	w.out = w.out[:0]
+	var winding int32
+	for i := 0; i < len(sides); {
+		touched := span{first: sides[i].first, last: sides[i].last, touched: true}
+		for ; i < len(sides) && sides[i].first <= touched.last+1; i++ {
+			touched.last = max(touched.last, sides[i].last)
+			winding -= sides[i].crossing // downwards is the left side of what runs counter-clockwise
+		}
+		w.add(touched)
+		if i < len(sides) && winding > 0 {
+			w.add(span{first: touched.last + 1, last: sides[i].first - 1, winding: winding})
+		}
+	}
+	return w.out
+}
+
+// add takes the part of a span within the tiles.
+func (w *walker) add(s span) {
+	s.first, s.last = max(s.first, 0), min(s.last, int32(w.columns-1))
+	if s.first <= s.last {
+		w.out = append(w.out, s)
+	}
+}
