@@ -249,18 +249,38 @@ func (p *patch) divide(g plane.Grid, site []orb.Ring, footprints []orb.Ring, lim
 	for _, ring := range site {
 		ground = c.add(ground, ring, box)
 	}
+	base := int32(0) // footprints that hold the whole box
 	for _, k := range p.footprints {
 		seen = c.add(seen, footprints[k], box)
+		if n := len(seen) - 1; n >= 0 && isBox(seen[n], box) {
+			seen = seen[:n]
+			base++
+		}
 	}
 	a := plane.Arrange(g, mask, ground, seen)
 	out := make([]orb.MultiPolygon, len(limits))
 	least := int32(0)
 	for i, limit := range limits {
 		most := int32(limit)
-		out[i] = a.Keep(func(w []int32) bool { return w[0] > 0 && w[1] > 0 && w[2] >= least && w[2] < most })
+		out[i] = a.Keep(func(w []int32) bool { return w[0] > 0 && w[1] > 0 && base+w[2] >= least && base+w[2] < most })
 		least = most
 	}
 	return out
+}
+
+// isBox reports whether a ring has the corners of a box and no others.
+func isBox(ring orb.Ring, box orb.Bound) bool {
+	if len(ring) != 4 {
+		return false
+	}
+	for i, p := range ring {
+		for axis := range 2 {
+			if p[axis] != box.Min[axis] && p[axis] != box.Max[axis] || p[axis] == ring[(i+2)%4][axis] {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // clipper cuts rings to boxes.

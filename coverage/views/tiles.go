@@ -18,7 +18,7 @@ type tiles struct {
 
 const (
 	// across is how many tiles a usual footprint is wide.
-	across = 12
+	across = 20
 	// mostTiles bounds the memory: 4 bytes a tile in each count.
 	mostTiles = 16 << 20
 	// doubt, in metres, is how near to a ring a tile counts as touched: far more
