@@ -112,3 +112,17 @@ func within(p, q orb.Point, sides []halfPlane, slack float64) (from, to float64,
 	}
 	return from, to, from <= to
 }
+
+// levelSpan returns where a convex ring begins and ends at height y; infinite
+// and the wrong way round where it does not reach it.
+func levelSpan(ring orb.Ring, y float64) (left, right float64) {
+	left, right = math.Inf(1), math.Inf(-1)
+	for k := 1; k < len(ring); k++ {
+		a, b := ring[k-1], ring[k]
+		if (a[1] < y) != (b[1] < y) {
+			x := mix(a[0], b[0], (y-a[1])/(b[1]-a[1]))
+			left, right = min(left, x), max(right, x)
+		}
+	}
+	return left, right
+}

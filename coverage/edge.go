@@ -247,3 +247,16 @@ func mix(a, b, t float64) float64 {
 	}
 	return a + t*(b-a)
 }
+
+// usualExtent returns the quadratic mean of the footprints' extents, so that
+// the number of squares of that size that they touch keeps in proportion to
+// their own even when one of them is huge.
+func usualExtent(footprints []orb.Ring) float64 {
+	var square float64
+	for _, ring := range footprints {
+		b := ring.Bound()
+		extent := max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1])
+		square += extent * extent
+	}
+	return math.Sqrt(square / float64(max(1, len(footprints))))
+}

@@ -9,41 +9,40 @@ import (
 	"github.com/paulmach/orb/planar"
 
 	"selvage/boundary/plane"
+	"selvage/coverage/views"
 )
 
 // bands returns the classes of views, without shapes: none, one, fewer than
-// wanted, wanted and more, twice that and more.
+// wanted, and wanted or more.
 func bands(wanted int) []ViewBand {
-	out := []ViewBand{{From: 0, To: 0}, {From: 1, To: 1}, {From: 2, To: wanted - 1}, {From: wanted, To: 2*wanted - 1}, {From: 2 * wanted, To: -1}}
-	if wanted == 1 {
-		return []ViewBand{out[0], out[1], out[4]}
-	}
-	return slices.DeleteFunc(out, func(b ViewBand) bool { return b.To >= 0 && b.To < b.From })
+	out := []ViewBand{{From: 0, To: 0}, {From: 1, To: 1}, {From: 2, To: wanted - 1}, {From: wanted, To: -1}}
+	return slices.DeleteFunc(out, func(b ViewBand) bool { return b.To >= wanted || b.To >= 0 && b.To < b.From })
 }
 
 // viewBands divides the site by views. Shapes are in plane metres.
 func viewBands(site orb.MultiPolygon, footprints []orb.Ring, wanted int) []ViewBand {
 	out := bands(wanted)
-	footprints = needed(footprints, out[len(out)-1].From)
-	bound := site.Bound()
-	for _, ring := range footprints {
-		bound = bound.Union(ring.Bound())
+	enough := len(out) - 1
+	var limits []int
+	for _, b := range out[:enough] {
+		limits = append(limits, b.To+1)
 	}
-	a := plane.Arrange(plane.MetreGrid(bound), plane.Oriented(site), footprints)
+	short := views.Below(site, footprints, limits)
+	for i := range short {
+		out[i].Shape = short[i]
+	}
+	grid := plane.MetreGrid(site.Bound())
+	out[enough].Shape = plane.Difference(grid, site, plane.Union(grid, short...))
 	for i := range out {
-		b := &out[i]
-		b.Shape = a.Keep(func(w []int32) bool {
-			return w[0] > 0 && int(w[1]) >= b.From && (b.To < 0 || int(w[1]) <= b.To)
-		})
-		b.Area = areaOf(b.Shape)
+		out[i].Area = areaOf(out[i].Shape)
 	}
 	return out
 }
 
 // totalsOf sums the bands into the classes of shortfall.
-func totalsOf(views []ViewBand, wanted int) (t Totals, site float64) {
+func totalsOf(bands []ViewBand, wanted int) (t Totals, site float64) {
 	var enough float64
-	for _, b := range views {
+	for _, b := range bands {
 		site += b.Area
 		switch {
 		case b.From == 0:
@@ -79,9 +78,9 @@ func kindOf(b ViewBand, wanted int) (ZoneKind, bool) {
 
 // zonesOf lists the pieces of the bands that fall short, gaps first and larger
 // ones first, in plane metres.
-func zonesOf(views []ViewBand, wanted int, least float64) []Zone {
+func zonesOf(bands []ViewBand, wanted int, least float64) []Zone {
 	var zones []Zone
-	for _, b := range views {
+	for _, b := range bands {
 		kind, short := kindOf(b, wanted)
 		if !short {
 			continue

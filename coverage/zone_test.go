@@ -240,3 +240,25 @@ func TestZonesAreSortedAndLargeEnough(t *testing.T) {
 		}
 	}
 }
+
+// The bands of a dense flight, where most ground is settled by counting, against all footprints.
+func TestBandsOfADenseFlight(t *testing.T) {
+	random := rand.New(rand.NewPCG(37, 38))
+	all := ringsOfFootprints(randomFlight(random, 150), ground)
+	for wanted := 1; wanted <= 3; wanted++ {
+		views := viewBands(rectangle(0, 0, 300, 300), all, wanted)
+		for range 1000 {
+			p := orb.Point{random.Float64() * 300, random.Float64() * 300}
+			n, onRim := 0, false
+			for _, r := range all {
+				n += one(plane.Contains(orb.MultiPolygon{{r}}, p))
+				onRim = onRim || plane.BoundaryDistance(orb.MultiPolygon{{r}}, p) < 0.001
+			}
+			for _, b := range views {
+				if in := n >= b.From && (b.To < 0 || n <= b.To); !onRim && plane.Contains(b.Shape, p) != in {
+					t.Fatalf("%v has %d views, band %d to %d says otherwise", p, n, b.From, b.To)
+				}
+			}
+		}
+	}
+}

@@ -24,8 +24,9 @@ var arrows = map[string][]string{
 	"boundary":          {"boundary/crs", "boundary/finding", "boundary/plane", orbPath, "github.com/twpayne/go-kml/v3"},
 	"coverage/sequence": {orbPath},
 	"coverage/terrain":  {"boundary/crs", "boundary/plane", orbPath},
+	"coverage/views":    {"boundary/plane", orbPath},
 	"coverage/photo":    {"boundary/finding", orbPath},
-	"coverage":          {"boundary/finding", "boundary/plane", "coverage/photo", "coverage/sequence", "coverage/terrain", orbPath},
+	"coverage":          {"boundary/finding", "boundary/plane", "coverage/photo", "coverage/sequence", "coverage/terrain", "coverage/views", orbPath},
 	"report":            {"boundary", "boundary/finding", "boundary/plane", "coverage", "coverage/photo", orbPath},
 	"cmd/selvage/demo":  {"boundary/plane", "coverage/photo", orbPath},
 }
