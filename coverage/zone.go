@@ -27,7 +27,11 @@ func viewBands(site orb.MultiPolygon, footprints []orb.Ring, wanted int) []ViewB
 	for _, b := range out[:enough] {
 		limits = append(limits, b.To+1)
 	}
-	short := views.Below(site, footprints, limits)
+	seen := make([]views.Footprint, len(footprints))
+	for i := range footprints {
+		seen[i] = footprints[i : i+1]
+	}
+	short := views.Below(site, seen, limits)
 	for i := range short {
 		out[i].Shape = short[i]
 	}

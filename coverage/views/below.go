@@ -13,11 +13,15 @@ import (
 	"selvage/boundary/plane"
 )
 
+// Footprint is the ground that counts as seen once.
+type Footprint []orb.Ring
+
 // Below divides the ground of a valid site that fewer than the last limit of
 // the footprints hold: part i of the result by at least limits[i-1], or none
-// for the first, and fewer than limits[i]. limits must rise. Footprints are
-// closed counter-clockwise rings.
-func Below(site orb.MultiPolygon, footprints []orb.Ring, limits []int) []orb.MultiPolygon {
+// for the first, and fewer than limits[i]. limits must rise. A footprint is
+// polygons that share no ground, their outlines counter-clockwise and their
+// holes clockwise, all rings closed.
+func Below(site orb.MultiPolygon, footprints []Footprint, limits []int) []orb.MultiPolygon {
 	out := make([]orb.MultiPolygon, len(limits))
 	bound := site.Bound()
 	if len(site) == 0 || bound.IsEmpty() {
@@ -62,7 +66,7 @@ type counted struct {
 	open []bool
 }
 
-func count(t tiles, site orb.MultiPolygon, footprints []orb.Ring, enough int32) *counted {
+func count(t tiles, site orb.MultiPolygon, footprints []Footprint, enough int32) *counted {
 	c := &counted{tiles: t, open: make([]bool, t.rows*t.columns)}
 	// The differences of each row's counts from tile to tile, and one past the end.
 	wide := t.columns + 1
@@ -84,26 +88,18 @@ func count(t tiles, site orb.MultiPolygon, footprints []orb.Ring, enough int32) 
 	})
 	onSite := make([]int32, t.rows*wide)
 	w := newWalker(t)
-	for _, ring := range plane.Oriented(site) {
-		sign := int32(1)
-		if ring.Orientation() == orb.CW {
-			sign = -1
-			ring = slices.Clone(ring)
-			slices.Reverse(ring)
-		}
-		w.each(ring, func(row int, spans []span) {
-			for _, s := range spans {
-				if !s.touched {
-					onSite[row*wide+int(s.first)] += sign
-					onSite[row*wide+int(s.last)+1] -= sign
-					continue
-				}
-				for column := s.first; column <= s.last; column++ {
-					c.open[row*t.columns+int(column)] = true
-				}
+	w.each(plane.Oriented(site), func(row int, spans []span) {
+		for _, s := range spans {
+			if !s.touched {
+				onSite[row*wide+int(s.first)] += s.winding
+				onSite[row*wide+int(s.last)+1] -= s.winding
+				continue
 			}
-		})
-	}
+			for column := s.first; column <= s.last; column++ {
+				c.open[row*t.columns+int(column)] = true
+			}
+		}
+	})
 	for row := range t.rows {
 		var views, inside int32
 		for column := range t.columns {
@@ -136,7 +132,7 @@ type run struct {
 
 // patches gathers the open tiles, with corners joined too, and the footprints
 // that have a part in each group.
-func (c *counted) patches(footprints []orb.Ring) []patch {
+func (c *counted) patches(footprints []Footprint) []patch {
 	runs, starts := c.runs()
 	join(runs, starts)
 	var out []patch
@@ -159,8 +155,8 @@ func (c *counted) patches(footprints []orb.Ring) []patch {
 	}
 	seen := make([]int32, len(out)) // the last footprint that the patch took, plus one
 	w := newWalker(c.tiles)
-	for k, ring := range footprints {
-		w.each(ring, func(row int, spans []span) {
+	for k, f := range footprints {
+		w.each(f, func(row int, spans []span) {
 			here := runs[starts[row]:starts[row+1]]
 			if len(here) == 0 {
 				return
@@ -233,7 +229,7 @@ func find(runs []run, i int32) int32 {
 // divide lays what touches a patch into an arrangement. Beyond its open tiles
 // the views there are not known, and not needed: at their rims enough
 // footprints reach over by the doubt at least.
-func (p *patch) divide(g plane.Grid, site []orb.Ring, footprints []orb.Ring, limits []int) []orb.MultiPolygon {
+func (p *patch) divide(g plane.Grid, site []orb.Ring, footprints []Footprint, limits []int) []orb.MultiPolygon {
 	box := orb.Bound{
 		Min: orb.Point{p.tiles.left + (float64(p.left)-0.5)*p.size, p.bottom + (float64(p.low)-0.5)*p.size},
 		Max: orb.Point{p.tiles.left + (float64(p.right)+1.5)*p.size, p.bottom + (float64(p.high)+1.5)*p.size},
@@ -251,8 +247,10 @@ func (p *patch) divide(g plane.Grid, site []orb.Ring, footprints []orb.Ring, lim
 	}
 	base := int32(0) // footprints that hold the whole box
 	for _, k := range p.footprints {
-		seen = c.add(seen, footprints[k], box)
-		if n := len(seen) - 1; n >= 0 && isBox(seen[n], box) {
+		for _, ring := range footprints[k] {
+			seen = c.add(seen, ring, box)
+		}
+		if n := len(seen) - 1; n >= 0 && len(footprints[k]) == 1 && isBox(seen[n], box) {
 			seen = seen[:n]
 			base++
 		}

@@ -55,12 +55,16 @@ func star(r *rand.Rand, middle orb.Point, radius float64) orb.Ring {
 }
 
 // whole is Below by one arrangement of everything.
-func whole(site orb.MultiPolygon, footprints []orb.Ring, limits []int) []orb.MultiPolygon {
+func whole(site orb.MultiPolygon, footprints []Footprint, limits []int) []orb.MultiPolygon {
 	bound := site.Bound()
+	var rings []orb.Ring
 	for _, f := range footprints {
-		bound = bound.Union(f.Bound())
+		for _, ring := range f {
+			bound = bound.Union(ring.Bound())
+			rings = append(rings, ring)
+		}
 	}
-	a := plane.Arrange(plane.MetreGrid(bound), plane.Oriented(site), footprints)
+	a := plane.Arrange(plane.MetreGrid(bound), plane.Oriented(site), rings)
 	out := make([]orb.MultiPolygon, len(limits))
 	least := 0
 	for i, limit := range limits {
@@ -70,6 +74,14 @@ func whole(site orb.MultiPolygon, footprints []orb.Ring, limits []int) []orb.Mul
 	return out
 }
 
+func each(rings []orb.Ring) []Footprint {
+	var footprints []Footprint
+	for _, ring := range rings {
+		footprints = append(footprints, Footprint{ring})
+	}
+	return footprints
+}
+
 func area(mp orb.MultiPolygon) float64 { return math.Abs(planar.Area(mp)) }
 
 // Both levels against one arrangement of everything: footprints that are convex
@@ -77,13 +89,17 @@ func area(mp orb.MultiPolygon) float64 { return math.Abs(planar.Area(mp)) }
 func TestBelowAgainstOneArrangement(t *testing.T) {
 	r := rand.New(rand.NewPCG(41, 42))
 	for i := range 150 {
-		var footprints []orb.Ring
+		var footprints []Footprint
 		for range r.IntN(120) {
 			at := orb.Point{r.Float64() * 400, r.Float64() * 400}
-			if i%3 == 0 {
-				footprints = append(footprints, star(r, at, 30+60*r.Float64()))
-			} else {
-				footprints = append(footprints, turned(at, 60+60*r.Float64(), 40+r.Float64()*40, r.Float64()*7))
+			switch i % 4 {
+			case 0:
+				footprints = append(footprints, Footprint{star(r, at, 30+60*r.Float64())})
+			case 1: // in parts, with holes
+				a, b := orb.MultiPolygon{{star(r, at, 90)}}, orb.MultiPolygon{{star(r, at, 60)}}
+				footprints = append(footprints, plane.Oriented(plane.Difference(plane.MetreGrid(a.Bound()), a, b)))
+			default:
+				footprints = append(footprints, Footprint{turned(at, 60+60*r.Float64(), 40+r.Float64()*40, r.Float64()*7)})
 			}
 		}
 		site := orb.MultiPolygon{{star(r, orb.Point{200, 200}, 250)}}
@@ -118,7 +134,7 @@ func TestBelowOfOneMissingPhoto(t *testing.T) {
 		}
 	}
 	site := orb.MultiPolygon{{orb.Bound{Min: orb.Point{0, 0}, Max: orb.Point{1520, 1520}}.ToRing()}}
-	got := Below(site, footprints, []int{1, 2})
+	got := Below(site, each(footprints), []int{1, 2})
 	// Its neighbours reach 10 m beyond the 80 m spacing, on each side.
 	if a := area(got[0]); math.Abs(a-60*60) > 1e-6 {
 		t.Errorf("gap of %v m²", a)
@@ -150,7 +166,8 @@ func TestBelowOfOneMissingPhoto(t *testing.T) {
 func BenchmarkBelow(b *testing.B) {
 	for _, n := range []int{1_000, 5_000, 10_000, 100_000, 1_000_000} {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			footprints, site := flight(rand.New(rand.NewPCG(43, 44)), n, 0.3)
+			rings, site := flight(rand.New(rand.NewPCG(43, 44)), n, 0.3)
+			footprints := each(rings)
 			b.ReportAllocs()
 			var zones int
 			for b.Loop() {

@@ -27,7 +27,7 @@ const (
 )
 
 // tilesFor chooses squares to the footprints' usual extent within a bound.
-func tilesFor(bound orb.Bound, footprints []orb.Ring) tiles {
+func tilesFor(bound orb.Bound, footprints []Footprint) tiles {
 	wide, high := bound.Max[0]-bound.Min[0]+2*doubt, bound.Max[1]-bound.Min[1]+2*doubt
 	size := max(usualExtent(footprints)/across, math.Sqrt(wide*high/mostTiles), max(wide, high)/mostTiles, 0.1)
 	t := tiles{left: bound.Min[0] - doubt, bottom: bound.Min[1] - doubt, size: size, perSize: 1 / size}
@@ -35,24 +35,26 @@ func tilesFor(bound orb.Bound, footprints []orb.Ring) tiles {
 	return t
 }
 
-// usualExtent returns the quadratic mean of the rings' extents, so that the
-// number of tiles that they touch keeps in proportion to their own even when
-// one of them is huge.
-func usualExtent(rings []orb.Ring) float64 {
+// usualExtent returns the quadratic mean of the footprints' extents, so that
+// the number of tiles that they touch keeps in proportion to their own even
+// when one of them is huge.
+func usualExtent(footprints []Footprint) float64 {
 	var square float64
-	for _, ring := range rings {
-		left, right, low, high := extent(ring)
-		wide := max(right-left, high-low)
+	for _, f := range footprints {
+		left, right, low, high := extent(f...)
+		wide := max(right-left, high-low, 0)
 		square += wide * wide
 	}
-	return math.Sqrt(square / float64(max(1, len(rings))))
+	return math.Sqrt(square / float64(max(1, len(footprints))))
 }
 
-func extent(ring orb.Ring) (left, right, low, high float64) {
+func extent(rings ...orb.Ring) (left, right, low, high float64) {
 	left, right, low, high = math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
-	for _, p := range ring {
-		left, right = min(left, p[0]), max(right, p[0])
-		low, high = min(low, p[1]), max(high, p[1])
+	for _, ring := range rings {
+		for _, p := range ring {
+			left, right = min(left, p[0]), max(right, p[0])
+			low, high = min(low, p[1]), max(high, p[1])
+		}
 	}
 	return left, right, low, high
 }
@@ -60,16 +62,16 @@ func extent(ring orb.Ring) (left, right, low, high float64) {
 // span is a run of tiles in a row, first to last.
 type span struct {
 	first, last int32
-	// winding is the number of times that the ring goes around all of each of
-	// them; touched, that its line comes into them or within doubt of it.
+	// winding is the number of times that the rings go around all of each of
+	// them; touched, that a line of them comes into them or within doubt of it.
 	winding int32
 	touched bool
 }
 
-// walker finds the tiles of rings.
+// walker finds the tiles of areas given by their rings.
 type walker struct {
 	tiles
-	sides [][]side // of the ring at hand, by rows
+	sides [][]side // of the rings at hand, by rows
 	out   []span
 }
 
@@ -80,16 +82,18 @@ type side struct{ first, last, crossing int32 }
 
 func newWalker(t tiles) *walker { return &walker{tiles: t, sides: make([][]side, t.rows)} }
 
-// each visits the rows that a closed ring reaches, with spans in order that
-// leave out only tiles outside the ring. The spans are valid during the visit.
-func (w *walker) each(ring orb.Ring, visit func(row int, spans []span)) {
-	left, right, low, high := extent(ring)
+// each visits the rows that closed rings reach together, with spans in order
+// that leave out only tiles outside them. The spans are valid during the visit.
+func (w *walker) each(rings []orb.Ring, visit func(row int, spans []span)) {
+	left, right, low, high := extent(rings...)
 	if !(right >= w.left && high >= w.bottom && left <= w.left+float64(w.columns)*w.size && low <= w.bottom+float64(w.rows)*w.size) {
 		return
 	}
 	lowest, highest := w.row(low-doubt), w.row(high+doubt)
-	for k := 1; k < len(ring); k++ {
-		w.pass(ring[k-1], ring[k])
+	for _, ring := range rings {
+		for k := 1; k < len(ring); k++ {
+			w.pass(ring[k-1], ring[k])
+		}
 	}
 	for r := lowest; r <= highest; r++ {
 		if spans := w.spans(w.sides[r]); len(spans) > 0 {

@@ -14,7 +14,7 @@ import (
 func TestWalkerAgainstPoints(t *testing.T) {
 	r := rand.New(rand.NewPCG(35, 36))
 	bound := orb.Bound{Min: orb.Point{-50, -20}, Max: orb.Point{130, 170}}
-	grid := tilesFor(bound, []orb.Ring{turned(orb.Point{}, 140, 140, 0)})
+	grid := tilesFor(bound, []Footprint{{turned(orb.Point{}, 140, 140, 0)}})
 	w := newWalker(grid)
 	for i := range 200 {
 		at := orb.Point{r.Float64()*240 - 80, r.Float64()*240 - 50}
@@ -24,7 +24,7 @@ func TestWalkerAgainstPoints(t *testing.T) {
 		}
 		touched := map[[2]int]bool{}
 		whole := map[[2]int]bool{}
-		w.each(ring, func(row int, spans []span) {
+		w.each([]orb.Ring{ring}, func(row int, spans []span) {
 			for _, s := range spans {
 				for column := s.first; column <= s.last; column++ {
 					tile := [2]int{int(column), row}
