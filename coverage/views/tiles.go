@@ -18,7 +18,7 @@ type tiles struct {
 
 const (
 	// across is how many tiles a usual footprint is wide.
-	across = 20
+	across = 14
 	// mostTiles bounds the memory: 4 bytes a tile in each count.
 	mostTiles = 16 << 20
 	// doubt, in metres, is how near to a ring a tile counts as touched: far more
@@ -103,13 +103,20 @@ func (w *walker) each(rings []orb.Ring, visit func(row int, spans []span)) {
 	}
 }
 
-func (w *walker) row(y float64) int {
-	return int(min(max((y-w.bottom)*w.perSize, 0), float64(w.rows-1)))
-}
+func (t *tiles) row(y float64) int { return between((y-t.bottom)*t.perSize, 0, t.rows-1) }
 
 // column may lie beside the tiles: -1 or columns.
-func (w *walker) column(x float64) int32 {
-	return int32(math.Floor(min(max((x-w.left)*w.perSize, -1), float64(w.columns))))
+func (t *tiles) column(x float64) int { return between((x-t.left)*t.perSize, -1, t.columns) }
+
+// between returns v rounded down, or the nearer of least and most.
+func between(v float64, least, most int) int {
+	if v <= float64(least) {
+		return least
+	}
+	if v >= float64(most) {
+		return most
+	}
+	return int(v+1) - 1 // v is over -1
 }
 
 // pass notes a side in every row that it comes near.
@@ -118,23 +125,33 @@ func (w *walker) pass(p, q orb.Point) {
 	if q[1] < p[1] {
 		p, q, crossing = q, p, -1
 	}
-	if q[1]+doubt < w.bottom || p[1]-doubt > w.bottom+float64(w.rows)*w.size {
+	// From here on the unit is a tile, counted from the first.
+	near := doubt * w.perSize
+	x, low := (p[0]-w.left)*w.perSize, (p[1]-w.bottom)*w.perSize
+	end, high := (q[0]-w.left)*w.perSize, (q[1]-w.bottom)*w.perSize
+	if high+near < 0 || low-near > float64(w.rows) {
 		return
 	}
 	lean := 0.0
-	if q[1] > p[1] {
-		lean = (q[0] - p[0]) / (q[1] - p[1])
+	if high > low {
+		lean = (end - x) / (high - low)
 	}
-	at := func(y float64) float64 { return p[0] + lean*(min(max(y, p[1]), q[1])-p[1]) }
-	first, last := w.row(p[1]-doubt), w.row(q[1]+doubt)
+	first, last := between(low-near, 0, w.rows-1), between(high+near, 0, w.rows-1)
 	for r := first; r <= last; r++ {
-		floor := w.bottom + float64(r)*w.size
-		from, to := p[0], q[0]
-		if q[1] > p[1] {
-			from, to = at(floor-doubt), at(floor+w.size+doubt)
+		left, right := x, end // whatever the way, if the side is level
+		if high > low {
+			if floor := float64(r) - near; floor > low {
+				left = x + lean*(floor-low)
+			}
+			if ceiling := float64(r+1) + near; ceiling < high {
+				right = x + lean*(ceiling-low)
+			}
 		}
-		s := side{first: w.column(min(from, to) - doubt), last: w.column(max(from, to) + doubt)}
-		if middle := floor + w.size/2; p[1] <= middle && middle < q[1] {
+		if right < left {
+			left, right = right, left
+		}
+		s := side{first: int32(between(left-near, -1, w.columns)), last: int32(between(right+near, -1, w.columns))}
+		if middle := float64(r) + 0.5; low <= middle && middle < high {
 			s.crossing = crossing
 		}
 		w.sides[r] = append(w.sides[r], s)
@@ -144,15 +161,13 @@ func (w *walker) pass(p, q orb.Point) {
 // spans sorts the sides of one row into runs of tiles. A tile that no side
 // touches lies wholly inside or outside, as its middle does.
 func (w *walker) spans(sides []side) []span {
-	switch {
-	case len(sides) == 0:
-		return nil
-	case len(sides) == 2: // nearly always
-		if sides[1].first < sides[0].first {
-			sides[0], sides[1] = sides[1], sides[0]
-		}
-	default:
+	if len(sides) > 16 {
 		slices.SortFunc(sides, func(s, t side) int { return cmp.Compare(s.first, t.first) })
+	}
+	for i := 1; i < len(sides); i++ { // a few, nearly always
+		for k := i; k > 0 && sides[k].first < sides[k-1].first; k-- {
+			sides[k], sides[k-1] = sides[k-1], sides[k]
+		}
 	}
 	w.out = w.out[:0]
 	var winding int32
