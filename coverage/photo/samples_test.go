@@ -18,6 +18,9 @@ import (
 func TestSamples(t *testing.T) {
 	root := os.Getenv("SELVAGE_PHOTO_SAMPLES")
 	if root == "" {
+		if os.Getenv("SELVAGE_REFERENCE_TOOLS") == "required" {
+			t.Fatal("SELVAGE_PHOTO_SAMPLES names no folder of photos")
+		}
 		t.Skip("SELVAGE_PHOTO_SAMPLES names no folder of photos: the comparison on them is left out")
 	}
 	tool := exiftool(t)
