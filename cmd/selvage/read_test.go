@@ -27,7 +27,7 @@ func card(t *testing.T, count int) string {
 			t.Fatal(err)
 		}
 		if i%3 == 0 { // longer than what is read of it
-			data.Write(make([]byte, photo.HeadBytes))
+			data.Write(make([]byte, photo.FirstRead))
 		}
 		path := filepath.Join(folder, fmt.Sprintf("%c", 'a'+i%5), fmt.Sprintf("%03d.jpg", i*7%count))
 		if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {

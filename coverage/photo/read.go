@@ -302,32 +302,3 @@ func (r *reader) properties(p *Photo, f found, o *optics, wanted *wanted, positi
 	wanted.fill(p)
 	return positionErr
 }
-
-// HeadBytes is how much of the start of a file Decode wants.
-const HeadBytes = 128 << 10
-
-// Decode is Read for the first HeadBytes bytes of a file.
-func Decode(name string, head []byte) (Photo, error) {
-	size := int64(len(head))
-	if size >= HeadBytes {
-		size = math.MaxInt64 >> 1
-	}
-	p, err := Read(name, headAlone(head), size, nil)
-	if err != nil {
-		return Photo{}, err
-	}
-	return p, nil
-}
-
-type headAlone []byte
-
-func (h headAlone) ReadAt(p []byte, at int64) (int, error) {
-	if at >= int64(len(h)) {
-		return 0, errors.New("only its first part was sent")
-	}
-	n := copy(p, h[at:])
-	if n < len(p) {
-		return n, errors.New("only its first part was sent")
-	}
-	return n, nil
-}

@@ -105,9 +105,6 @@ func (w *walker) each(rings []orb.Ring, visit func(row int, spans []span)) {
 
 func (t *tiles) row(y float64) int { return between((y-t.bottom)*t.perSize, 0, t.rows-1) }
 
-// column may lie beside the tiles: -1 or columns.
-func (t *tiles) column(x float64) int { return between((x-t.left)*t.perSize, -1, t.columns) }
-
 // between returns v rounded down, or the nearer of least and most.
 func between(v float64, least, most int) int {
 	if v <= float64(least) {

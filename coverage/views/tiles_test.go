@@ -16,6 +16,7 @@ func TestWalkerAgainstPoints(t *testing.T) {
 	bound := orb.Bound{Min: orb.Point{-50, -20}, Max: orb.Point{130, 170}}
 	grid := tilesFor(bound, []Footprint{{turned(orb.Point{}, 140, 140, 0)}})
 	w := newWalker(grid)
+	column := func(x float64) int { return between((x-grid.left)*grid.perSize, -1, grid.columns) }
 	for i := range 200 {
 		at := orb.Point{r.Float64()*240 - 80, r.Float64()*240 - 50}
 		ring := star(r, at, 20+100*r.Float64())
@@ -41,14 +42,14 @@ func TestWalkerAgainstPoints(t *testing.T) {
 		})
 		for range 3000 {
 			p := orb.Point{-50 + r.Float64()*180, -20 + r.Float64()*190}
-			tile := [2]int{int(w.column(p[0])), w.row(p[1])}
+			tile := [2]int{column(p[0]), w.row(p[1])}
 			inside := plane.Contains(orb.MultiPolygon{{ring}}, p)
 			if inside && !touched[tile] && !whole[tile] || whole[tile] && !inside {
 				t.Fatalf("case %d, %v: inside %v, touched %v, whole %v", i, p, inside, touched[tile], whole[tile])
 			}
 		}
 		for _, p := range ring {
-			if tile := [2]int{int(w.column(p[0])), w.row(p[1])}; bound.Contains(p) && !touched[tile] {
+			if tile := [2]int{column(p[0]), w.row(p[1])}; bound.Contains(p) && !touched[tile] {
 				t.Fatalf("case %d: corner %v lies in no tile", i, p)
 			}
 		}

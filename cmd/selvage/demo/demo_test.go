@@ -66,7 +66,7 @@ func TestShots(t *testing.T) {
 		if img, err := jpeg.Decode(bytes.NewReader(s.Data)); err != nil || img.Bounds().Dx() != columns || img.Bounds().Dy() != rows {
 			t.Errorf("%s is no picture: %v", s.Name, err)
 		}
-		p, err := photo.Decode(s.Name, s.Data)
+		p, err := photo.Read(s.Name, bytes.NewReader(s.Data), int64(len(s.Data)), nil)
 		if err != nil {
 			continue
 		}
