@@ -11,15 +11,21 @@ type below struct {
 	width         float64
 	perWidth      float64 // 1 / width
 	columns, rows int
-	last          []int32     // of each bin's items, 0 for none
-	items         []underpass // from 1
+	segments      []underpass
+	last          []int32 // of each bin's items, 0 for none
+	items         []item  // from 1
 }
 
 // underpass is a segment from left to right, and the half that runs that way.
 type underpass struct {
 	segment
-	half   int32
-	before int32 // the item before it in its bin, 0 for none
+	half int32
+}
+
+// item is a segment in a bin.
+type item struct {
+	segment int32
+	before  int32 // the item before it in the same bin, 0 for none
 }
 
 func newBelow(a *Arrangement) *below {
@@ -41,7 +47,7 @@ func newBelow(a *Arrangement) *below {
 			length += math.Abs(float64(q.x)-float64(p.x)) + math.Abs(float64(q.y)-float64(p.y))
 		}
 	}
-	b := &below{left: left, bottom: bottom}
+	b := &below{left: left, bottom: bottom, segments: all}
 	if len(all) == 0 {
 		return b
 	}
@@ -51,12 +57,11 @@ func newBelow(a *Arrangement) *below {
 	b.perWidth = 1 / b.width
 	b.columns, b.rows = int(wide*b.perWidth)+1, int(high*b.perWidth)+1
 	b.last = make([]int32, b.columns*b.rows)
-	b.items = make([]underpass, 1, 3*len(all))
-	for _, u := range all {
-		b.cover(u.segment, func(bin int) {
-			u.before = b.last[bin]
-			b.last[bin] = int32(len(b.items))
-			b.items = append(b.items, u)
+	b.items = make([]item, 1, 3*len(all))
+	for i := range all {
+		b.cover(all[i].segment, func(bin int) {
+			b.items = append(b.items, item{int32(i), b.last[bin]})
+			b.last[bin] = int32(len(b.items) - 1)
 		})
 	}
 	return b
@@ -101,7 +106,7 @@ func (b *below) highest(p cell, keep func(half int32) bool) int32 {
 	c := b.column(float64(p.x)) * b.rows
 	for r := b.row(float64(p.y)); r >= least; r-- {
 		for i := b.last[c+r]; i > 0; i = b.items[i].before {
-			u := &b.items[i]
+			u := &b.segments[b.items[i].segment]
 			if u.a.x <= p.x && p.x < u.b.x && min(u.a.y, u.b.y) <= p.y && turn(u.a, u.b, p) > 0 &&
 				keep(u.half) && (best < 0 || u.above(top)) {
 				best, top = u.half, u.segment
