@@ -20,6 +20,8 @@ type Options struct {
 	CRS       string            // the coordinate system of the file's numbers, as crs.Parse takes it; "" for the file's own, else lon/lat on WGS 84
 	ClosePath bool              // take a path or a row of points as the outline of an area
 	Beside    map[string][]byte // the files that belong to this one, by lower-case extension: ".prj", ".dbf"
+
+	points bool // whether the file is read for its points, of which each row of a table is one
 }
 
 // Limits bound what Read takes in. Start from DefaultLimits.
@@ -147,20 +149,11 @@ func Read(name string, data []byte, o Options) (*File, error) {
 		}
 		asked = &system
 	}
-	var r *reading
-	var err error
-	if isZip(data) {
-		r, file.Format, err = readZip(name, data, o)
-	} else if isShapefile(data) {
-		r, file.Format, err = readShapefile(name, data, o)
-	} else if what := binaryKind(data); what != "" {
-		return fail("%s, not %s", what, readable)
-	} else {
-		r, file.Format, err = readText(name, data, o)
-	}
+	r, format, err := readAny(name, data, o)
 	if err != nil {
 		return nil, err
 	}
+	file.Format = format
 	var closed []outline
 	if o.ClosePath {
 		closed = r.closePaths()
@@ -174,6 +167,20 @@ func Read(name string, data []byte, o Options) (*File, error) {
 	return file, nil
 }
 
+// readAny reads whatever format the data are in.
+func readAny(name string, data []byte, o Options) (*reading, string, error) {
+	switch {
+	case isZip(data):
+		return readZip(name, data, o)
+	case isShapefile(data):
+		return readShapefile(name, data, o)
+	}
+	if what := binaryKind(data); what != "" {
+		return nil, "", &ReadError{finding.Place{File: name}, fmt.Sprintf("%s, not %s", what, readable)}
+	}
+	return readText(name, data, o)
+}
+
 // readText reads a format that is text, whichever the first characters announce.
 func readText(name string, data []byte, o Options) (r *reading, format string, err error) {
 	fail := func(format string, args ...any) (*reading, string, error) {
@@ -183,7 +190,7 @@ func readText(name string, data []byte, o Options) (r *reading, format string, e
 	if err != nil {
 		return fail("%v", err)
 	}
-	r = &reading{file: name, src: newSource(text), lim: o.Limits, keep: o.ClosePath, inPlane: inPlane(o.CRS)}
+	r = &reading{file: name, src: newSource(text), lim: o.Limits, keep: o.ClosePath || o.points, rows: o.points, inPlane: inPlane(o.CRS)}
 	if doubt != "" {
 		r.notes = append(r.notes, finding.Finding{
 			Code: finding.WrongEncoding, Severity: finding.Note, Place: finding.Place{File: name}, Text: doubt,

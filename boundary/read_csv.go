@@ -141,6 +141,9 @@ func (t *table) read() (format string, err error) {
 	if t.columns.x < 0 {
 		return "CSV with WKT", t.readShapes()
 	}
+	if t.rows {
+		return "CSV of points", t.readPoints()
+	}
 	return "CSV of vertices", t.readVertices()
 }
 

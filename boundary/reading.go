@@ -17,6 +17,7 @@ type reading struct {
 	src  *source
 	lim  Limits
 	keep bool // whether points may become outlines, so that their positions are wanted
+	rows bool // whether each row of a table is a point of its own
 
 	inPlane bool // whether the numbers are to be read in a system of eastings and northings
 	metric  bool // whether the file says itself that they are such, without naming the system

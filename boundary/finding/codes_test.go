@@ -62,7 +62,11 @@ prints what is said here of one code.
 		{"The flight area", expanding},
 		{"Reading the photos", photos},
 		{"How the photos were flown", flight},
+		{"The terrain", terrain},
+		{"Control points", point},
 		{"The photos", audit},
+		{"What is certain", certain},
+		{"Flying again", refly},
 	} {
 		fmt.Fprintf(&b, "\n## %s\n", section.title)
 		for _, e := range section.entries {

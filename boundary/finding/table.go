@@ -16,4 +16,4 @@ type Entry struct {
 
 // Table lists every code once, in the order of the job: reading a file,
 // vetting and preparing its shapes, auditing the photos.
-var Table = slices.Concat(reading, shape, expanding, photos, flight, audit)
+var Table = slices.Concat(reading, shape, expanding, photos, flight, terrain, point, audit, certain, refly)

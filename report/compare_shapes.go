@@ -1,0 +1,179 @@
+package report
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+
+	"github.com/paulmach/orb"
+)
+
+// Shapes are those of an audit's GeoJSON that a comparison needs, in degrees.
+type Shapes struct {
+	Site, Flight orb.MultiPolygon
+	Zones        []ZoneShape // in the order of the audit's zones
+}
+
+// ZoneShape is one zone.
+type ZoneShape struct {
+	Kind  string
+	Area  float64 // m²
+	Shape orb.Polygon
+}
+
+type featureRecord struct {
+	Properties struct {
+		Role string  `json:"role"`
+		Kind string  `json:"kind"`
+		Area float64 `json:"area_m2"`
+	} `json:"properties"`
+	Geometry json.RawMessage `json:"geometry"`
+}
+
+// ReadShapes reads the GeoJSON of the audit. It is an error if that is of
+// another audit. An error is a sentence that begins with the name.
+func (r *Record) ReadShapes(name string, in io.Reader) error {
+	fail := func(format string, args ...any) error {
+		return fmt.Errorf("%s "+format, append([]any{clean(name)}, args...)...)
+	}
+	shapes, err := readShapes(in)
+	switch {
+	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
+		return fail("ends in the middle; it was not written whole")
+	case err != nil:
+		return fail("is not the GeoJSON of an audit: %w", err)
+	case len(shapes.Site) == 0:
+		return fail("has no site area; it is not the GeoJSON of an audit")
+	}
+	if len(shapes.Zones) != len(r.Audit.Zones) {
+		return fail("is not of the same audit as %s: it has %s where that has %s", r.Name,
+			Count(len(shapes.Zones), "zone", "zones"), Number(len(r.Audit.Zones)))
+	}
+	const rounding = 0.011 // m²; areas have two decimals
+	for i, z := range shapes.Zones {
+		if told := r.Audit.Zones[i]; z.Kind != told.Kind || math.Abs(z.Area-told.Area) > rounding {
+			return fail("is not of the same audit as %s: zone %d is another", r.Name, i+1)
+		}
+	}
+	r.Shapes = shapes
+	return nil
+}
+
+func readShapes(in io.Reader) (*Shapes, error) {
+	shapes := &Shapes{}
+	d := json.NewDecoder(in)
+	if err := expect(d, json.Delim('{')); err != nil {
+		return nil, err
+	}
+	for d.More() {
+		key, err := d.Token()
+		if err != nil {
+			return nil, err
+		}
+		if key != "features" {
+			if err := d.Decode(&json.RawMessage{}); err != nil {
+				return nil, err
+			}
+			continue
+		}
+		if err := expect(d, json.Delim('[')); err != nil {
+			return nil, err
+		}
+		for number := 1; d.More(); number++ {
+			var f featureRecord
+			if err := d.Decode(&f); err != nil {
+				return nil, err
+			}
+			if err := shapes.add(f); err != nil {
+				return nil, fmt.Errorf("feature %d: %w", number, err)
+			}
+		}
+		if err := expect(d, json.Delim(']')); err != nil {
+			return nil, err
+		}
+	}
+	return shapes, expect(d, json.Delim('}'))
+}
+
+func expect(d *json.Decoder, want json.Delim) error {
+	got, err := d.Token()
+	if err == nil && got != want {
+		return fmt.Errorf("%v where %v should be", got, want)
+	}
+	return err
+}
+
+func (s *Shapes) add(f featureRecord) error {
+	switch f.Properties.Role {
+	case "site", "flight", "zone":
+	default:
+		return nil
+	}
+	shape, err := areaFrom(f.Geometry)
+	if err != nil {
+		return err
+	}
+	switch f.Properties.Role {
+	case "site":
+		s.Site = append(s.Site, shape...)
+	case "flight":
+		s.Flight = append(s.Flight, shape...)
+	case "zone":
+		if len(shape) != 1 {
+			return errors.New("a zone is one polygon")
+		}
+		s.Zones = append(s.Zones, ZoneShape{f.Properties.Kind, f.Properties.Area, shape[0]})
+	}
+	return nil
+}
+
+// areaFrom reads a Polygon or a MultiPolygon.
+func areaFrom(geometry json.RawMessage) (orb.MultiPolygon, error) {
+	var g struct {
+		Type        string          `json:"type"`
+		Coordinates json.RawMessage `json:"coordinates"`
+	}
+	if err := json.Unmarshal(geometry, &g); err != nil {
+		return nil, err
+	}
+	var polygons [][][][]float64
+	var err error
+	switch g.Type {
+	case "Polygon":
+		polygons = make([][][][]float64, 1)
+		err = json.Unmarshal(g.Coordinates, &polygons[0])
+	case "MultiPolygon":
+		err = json.Unmarshal(g.Coordinates, &polygons)
+	default:
+		err = fmt.Errorf("it is a %q where a Polygon should be", clean(g.Type))
+	}
+	if err != nil {
+		return nil, err
+	}
+	var out orb.MultiPolygon
+	for _, rings := range polygons {
+		var polygon orb.Polygon
+		for _, positions := range rings {
+			const fewest = 4 // of a closed triangle
+			if len(positions) < fewest {
+				return nil, errors.New("a ring has fewer than 4 positions")
+			}
+			var ring orb.Ring
+			for _, p := range positions {
+				// A shape across the 180th meridian runs on past it.
+				if len(p) < 2 || math.Abs(p[0]) > 540 || math.Abs(p[1]) > 90 {
+					return nil, errors.New("a position is no place on Earth")
+				}
+				ring = append(ring, orb.Point{p[0], p[1]})
+			}
+			polygon = append(polygon, ring)
+		}
+		if len(polygon) == 0 {
+			return nil, errors.New("a polygon has no ring")
+		}
+		out = append(out, polygon)
+	}
+	return out, nil
+}

@@ -1,0 +1,248 @@
+package report
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+)
+
+// WriteText writes the comparison for a terminal.
+func (c *Comparison) WriteText(w io.Writer, style Style) error {
+	out := bufio.NewWriter(w)
+	heading := func(s string) { fmt.Fprintf(out, "\n%s\n", style.Bold(s)) }
+	paragraph := func(text, indent string, dress func(string) string) {
+		for i, line := range Wrap(text, textWidth-len(indent)) {
+			if i > 0 {
+				indent = strings.Repeat(" ", len(indent))
+			}
+			fmt.Fprintln(out, indent+dress(line))
+		}
+	}
+	if len(c.Differences) > 0 {
+		fmt.Fprintln(out, style.Warn("Not like for like:"))
+		for _, d := range c.Differences {
+			paragraph(d.Text, "- ", style.Warn)
+		}
+		fmt.Fprintln(out)
+	}
+	verdict := style.Good
+	if !c.Good() {
+		verdict = style.Bad
+	}
+	paragraph(c.Verdict(), "", verdict)
+	fmt.Fprintln(out)
+	before, after := "before", "after"
+	if c.Planned {
+		before, after = "planned", "flown"
+	}
+	writeColumns(out, [][]string{{before, c.Before.Name}, {after, c.After.Name}})
+
+	heading("Figures")
+	rows := [][]string{{"", before, after, "change", ""}}
+	for _, f := range c.Figures {
+		if !finite(f.Before) && !finite(f.After) {
+			continue
+		}
+		rows = append(rows, []string{f.Name, f.show(c.Units, f.Before), f.show(c.Units, f.After), f.change(c.Units), f.mark(style)})
+	}
+	writeColumns(out, rows)
+	if c.onGround != nil {
+		c.writeGround(out, style)
+	}
+	if len(c.Inputs) > 0 {
+		heading("Inputs")
+		rows = nil
+		for _, i := range c.Inputs {
+			rows = append(rows, []string{i.Role, i.words()})
+		}
+		writeColumns(out, rows)
+	}
+	if len(c.Notes) > 0 {
+		heading("Notes")
+		for _, n := range c.Notes {
+			paragraph(n, "  ", func(s string) string { return s })
+		}
+	}
+	return out.Flush()
+}
+
+func (c *Comparison) writeGround(out *bufio.Writer, style Style) {
+	u, p := c.Units, c.onGround
+	rows := [][]string{{"class", "came out of it", "fell into it"}}
+	names := []string{"no view", "fewer than 2 views", "fewer views than wanted"}
+	wanted := wantedViews(c.After.Audit)
+	for k, g := range p.Below {
+		if again := k > 0 && wanted <= float64(k); !again && (g.Better > 0 || g.Worse > 0) {
+			worse := u.Area(g.Worse)
+			if g.Worse > 0 {
+				worse = style.Bad(worse)
+			}
+			rows = append(rows, []string{names[k], u.Area(g.Better), worse})
+		}
+	}
+	if len(rows) > 1 {
+		fmt.Fprintf(out, "\n%s\n", style.Bold("Ground that changed class"))
+		writeColumns(out, rows)
+	}
+	rows = [][]string{{"", "class", "before", "after", "", "position"}}
+	same := 0
+	for _, z := range p.Zones {
+		if z.Change == Unchanged && len(z.Before) == 1 && len(z.After) == 1 {
+			same++
+			continue
+		}
+		rows = append(rows, []string{string(z.Change), kindName(zoneKinds[kindIndex(z.Kind)]), numbered(u, z.Before, z.BeforeArea), numbered(u, z.After, z.AfterArea), z.words(), Position(z.At)})
+	}
+	if len(rows) == 1 && same == 0 {
+		return
+	}
+	fmt.Fprintf(out, "\n%s\n", style.Bold("Zones"))
+	if len(rows) > 1 {
+		writeColumns(out, first(rows, mostRows+1))
+	}
+	if more := len(rows) - 1 - mostRows; more > 0 {
+		fmt.Fprintf(out, "  … and %s more\n", Number(more))
+	}
+	if same > 0 {
+		fmt.Fprintf(out, "  %s as before.\n", Count(same, "zone is", "zones are"))
+	}
+}
+
+// numbered is "2, 3: 140 m²", by the numbers of the coverage note.
+func numbered(u Units, numbers []int, area float64) string {
+	if len(numbers) == 0 {
+		return "–"
+	}
+	const most = 4
+	var names []string
+	for _, n := range first(numbers, most) {
+		names = append(names, Number(n))
+	}
+	list := strings.Join(names, ", ")
+	if len(numbers) > most {
+		list += ", …"
+	}
+	return list + ": " + u.Area(area)
+}
+
+// words says what the change alone does not.
+func (z ZoneChange) words() string {
+	var of = map[string]string{"gap": "a gap", "no-stereo": "no stereo", "thin": "thin", enough: "seen enough", outside: "outside the site"}
+	switch b, a := len(z.Before), len(z.After); {
+	case z.Change == New:
+		return "was " + of[z.Other]
+	case z.Change == Gone:
+		return of[z.Other] + " now"
+	case b == 1 && a > 1:
+		return "in " + Count(a, "piece", "pieces") + " now"
+	case b > 1 && a == 1:
+		return "grown together"
+	case b > 1 && a > 1:
+		return "other pieces"
+	}
+	return ""
+}
+
+// show formats a value of the figure.
+func (f Figure) show(u Units, x float64) string {
+	if !finite(x) {
+		return "–"
+	}
+	switch f.measure {
+	case anArea:
+		return u.Area(x)
+	case aLength:
+		return u.Length(x)
+	case aDistance:
+		return u.Distance(x)
+	case aShare:
+		return Percent(x)
+	case aGSD:
+		return u.GSD(x / 1000)
+	case aSpeed:
+		return u.Speed(x)
+	case aTime:
+		return duration(x)
+	}
+	return Number(int(x))
+}
+
+// change formats the difference with its sign, and in per cent of what was
+// before; of shares, in points.
+func (f Figure) change(u Units) string {
+	if f.Judgement == NotComparable {
+		return "does not compare"
+	}
+	amount, share := f.Change()
+	switch {
+	case !finite(amount):
+		return ""
+	case amount == 0:
+		return "none"
+	case f.show(u, f.Before) == f.show(u, f.After) && math.Abs(share) < 0.005:
+		return "hardly any"
+	}
+	sign := "+"
+	if amount < 0 {
+		sign = "−"
+	}
+	if f.measure == aShare {
+		if math.Abs(amount) < 0.0005 {
+			return "hardly any"
+		}
+		return sign + fixed(100*math.Abs(amount), 1) + " points"
+	}
+	shown := f.show(u, math.Abs(amount))
+	if !finite(share) {
+		return sign + shown
+	}
+	percent := fixed(100*math.Abs(share), 0)
+	if math.Abs(share) < 0.0995 {
+		percent = fixed(100*math.Abs(share), 1)
+	}
+	return fmt.Sprintf("%s%s, %s%s %%", sign, shown, sign, percent)
+}
+
+func (f Figure) mark(style Style) string {
+	switch f.Judgement {
+	case Better:
+		return style.Good("better")
+	case Worse:
+		return style.Bad("worse")
+	}
+	return ""
+}
+
+func (i InputChange) words() string {
+	names := func(list []string) string {
+		const most = 3
+		text := strings.Join(first(list, most), ", ")
+		if more := len(list) - most; more > 0 {
+			text += " and " + Number(more) + " more"
+		}
+		return text
+	}
+	switch {
+	case i.Same:
+		return "the same: " + names(i.After)
+	case len(i.Before) == 0:
+		return "only after: " + names(i.After)
+	case len(i.After) == 0:
+		return "only before: " + names(i.Before)
+	}
+	return "others: " + names(i.Before) + " before, " + names(i.After) + " after"
+}
+
+// duration is a time in hours, minutes and seconds.
+func duration(seconds float64) string {
+	if seconds < 60 {
+		return fixed(seconds, 1) + " s"
+	}
+	s := int(math.Round(seconds))
+	if h := s / 3600; h > 0 {
+		return fmt.Sprintf("%d h %d min", h, s/60%60)
+	}
+	return fmt.Sprintf("%d min %d s", s/60, s%60)
+}
