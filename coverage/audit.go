@@ -7,6 +7,7 @@ import (
 
 	"selvage/boundary/finding"
 	"selvage/coverage/photo"
+	"selvage/coverage/terrain"
 )
 
 // Wanted is what the job asked for. A zero field was not asked.
@@ -14,6 +15,7 @@ type Wanted struct {
 	Views         int     // photos that must see every point
 	Forward, Side float64 // overlaps as shares, 0.75 for 75 %
 	GSD           float64 // metres a pixel
+	PointViews    int     // photos that must see every control point; 0: the usual 3
 }
 
 // Job is everything an audit needs. Shapes are in degrees lon/lat.
@@ -30,11 +32,22 @@ type Job struct {
 	Height float64
 	// Ground is the altitude of the ground in metres, in the photos' datum; NaN when not given.
 	Ground float64
+	// Terrain is the height of the ground; nil: it is level everywhere. Heights
+	// and altitudes must count from the same datum.
+	Terrain *terrain.Mosaic
 	// Camera overrides, field by field, what the photos say.
-	Camera      photo.Camera
-	Wanted      Wanted
-	MinZone     float64 // m²; smaller zones are counted in Totals but not listed
-	ReflyBuffer float64 // metres that a re-fly area reaches past its zones
+	Camera  photo.Camera
+	Wanted  Wanted
+	Errors  Errors
+	Points  []Point // control points, and what else must be seen; may be empty
+	MinZone float64 // m²; smaller zones are counted in Totals but not listed
+	// ReflyBuffer is how far, in metres, a re-fly area reaches past its zones;
+	// NaN: as far as closing them takes.
+	ReflyBuffer float64
+	// KeepOut is ground that re-fly areas must not reach over; may be empty.
+	KeepOut orb.MultiPolygon
+	// MaxVertices is how many vertices a re-fly area may have; 0: any number.
+	MaxVertices int
 	// MaxBlur is by how many pixels the image may move while the shutter is
 	// open; 0: the usual 0.7.
 	MaxBlur float64
@@ -54,23 +67,30 @@ const (
 
 // Audit is the answer. Lengths are metres, areas square metres, angles degrees.
 type Audit struct {
-	SiteArea float64
-	Wanted   Wanted
-	Photos   Count
-	Shots    []Shot
-	Lines    []Line
-	Flights  []Flight
-	Missed   []Missed
-	Speed    Speeds
-	Weakest  []WeakPair // forward overlaps less than wanted, the least first, a few
-	Totals   Totals
-	Zones    []Zone
-	Views    []ViewBand
-	Edge     Edge
-	Overlap  struct{ Forward, Side Spread } // shares
-	GSD      Spread                         // metres a pixel
-	Refly    []Refly
-	Findings []finding.Finding
+	SiteArea  float64
+	Wanted    Wanted
+	Photos    Count
+	Shots     []Shot
+	Lines     []Line
+	Flights   []Flight
+	Missed    []Missed
+	Speed     Speeds
+	Weakest   []WeakPair // forward overlaps less than wanted, the least first, a few
+	Totals    Totals
+	Zones     []Zone
+	Views     []ViewBand
+	Edge      Edge
+	Overlap   struct{ Forward, Side Spread } // shares
+	GSD       Spread                         // metres a pixel
+	Refly     []Refly
+	ReflyPlan ReflyPlan
+	Points    []PointViews // the worst first
+	Findings  []finding.Finding
+
+	Certainty  Certainty
+	OneLine    Ground // enough photos see it, but all of them from one flight line
+	GSDByPlace GSDByPlace
+	Raster     Raster
 }
 
 // Count says what became of the photos. Read = Used + len(LeftOut).
@@ -117,6 +137,9 @@ type Zone struct {
 	Area  float64
 	Label orb.Point // a point inside, degrees
 	Shape orb.Polygon
+	// Certain is the share of the area that falls short of the class for
+	// certain, however the photos err; 0 to 1.
+	Certain float64
 }
 
 // ViewBand is the part of the site area seen by From to To photos.
@@ -131,6 +154,7 @@ type Edge struct {
 	Length, Captured float64 // metres; captured has at least the wanted views
 	Rings            []EdgeRing
 	Stretches        []Stretch // where the edge falls short
+	Reach            EdgeReach // of the photo centres beyond it
 }
 
 // EdgeRing is one ring of the boundary with its views by chainage.
@@ -161,11 +185,4 @@ type Spread struct {
 	N                int
 	Median, Min, Max float64
 	Below            float64 // share of the values that miss what was wanted
-}
-
-// Refly is an area to fly again. It contains its zones.
-type Refly struct {
-	Zones []int // indexes into Audit.Zones
-	Area  float64
-	Shape orb.Polygon // degrees
 }

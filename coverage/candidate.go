@@ -21,6 +21,7 @@ const (
 	noCamera     = "its sensor size, focal length or pixel numbers are not known"
 	noHeight     = "its height above ground is not known"
 	notAbove     = "not above the ground"
+	underTerrain = "its altitude is not above the terrain, so that the two may count from different levels"
 	tooHigh      = "a height above ground of more than 10 km"
 	takenLow     = "taken on the ground, in climb or landing"
 	looksUp      = "looks too far up to see the ground"
@@ -39,9 +40,10 @@ const givenForJob = "given for the job"
 type heightSource int
 
 const (
-	stated  heightSource = iota // by the photo itself
-	reduced                     // its altitude less that of the ground
-	planned                     // the height of the plan
+	overTerrain heightSource = iota // its altitude less that of the terrain below
+	stated                          // by the photo itself
+	reduced                         // its altitude less that of the ground
+	planned                         // the height of the plan
 	heightSources
 )
 
@@ -51,6 +53,7 @@ type candidate struct {
 	photo.Photo
 	at              orb.Point // plane metres
 	flown           int       // its place among the shots of the trace
+	ground          float64   // height of the terrain below; NaN when unknown
 	height          float64   // above ground, metres
 	source          heightSource
 	heights         [heightSources]float64 // NaN where a source has none
@@ -58,6 +61,7 @@ type candidate struct {
 	noPitch, noRoll bool
 	footprint       orb.Ring // plane metres
 	cut             bool
+	laid
 }
 
 func (c candidate) pose() pose {
@@ -71,6 +75,7 @@ type selection struct {
 	traced     []candidate // all shots of the trace
 	leftOut    []photo.LeftOut
 	duplicates int
+	relief     *relief
 }
 
 // remove leaves out the candidates for which reason gives one.
@@ -89,8 +94,8 @@ func (s *selection) remove(reason func(c candidate) string) {
 // selectPhotos finds position, camera and height of every photo, and leaves
 // out what can take no part. It is an error when for want of one of them no
 // photo is left.
-func selectPhotos(job Job, frame plane.Frame) (*selection, error) {
-	s := &selection{leftOut: slices.Clone(job.LeftOut)}
+func selectPhotos(job Job, frame plane.Frame, r *relief) (*selection, error) {
+	s := &selection{leftOut: slices.Clone(job.LeftOut), relief: r}
 	if len(job.Photos)+len(job.LeftOut) == 0 {
 		return nil, errors.New("there are no photos")
 	}
@@ -113,7 +118,8 @@ func selectPhotos(job Job, frame plane.Frame) (*selection, error) {
 		if job.Camera.SensorWidth > 0 && job.Camera.SensorHeight > 0 {
 			c.CameraSource = givenForJob
 		}
-		c.heights = heightsOf(c.Photo, job)
+		c.ground = r.under(c.at)
+		c.heights = heightsOf(c.Photo, job, c.ground)
 		c.height, c.source = preferred(c.heights)
 	}
 	s.removeDuplicates()
@@ -130,6 +136,8 @@ func selectPhotos(job Job, frame plane.Frame) (*selection, error) {
 			return noCamera
 		case !finite(c.height):
 			return noHeight
+		case c.height <= 0 && c.source == overTerrain:
+			return underTerrain
 		case c.height <= 0:
 			return notAbove
 		case c.height > greatestHeight:
@@ -180,9 +188,10 @@ func (c candidate) repeats(d candidate) bool {
 		(c.Time.Equal(d.Time) || c.File != "" && c.File == d.File)
 }
 
-// heightsOf returns what each source says of a photo's height above ground.
-func heightsOf(p photo.Photo, job Job) [heightSources]float64 {
-	heights := [heightSources]float64{stated: p.Height, reduced: p.Altitude - job.Ground, planned: job.Height}
+// heightsOf returns what each source says of a photo's height above ground, with
+// the terrain at the height below it, NaN when unknown.
+func heightsOf(p photo.Photo, job Job, below float64) [heightSources]float64 {
+	heights := [heightSources]float64{overTerrain: p.Altitude - below, stated: p.Height, reduced: p.Altitude - job.Ground, planned: job.Height}
 	for i, h := range heights {
 		if !finite(h) || heightSource(i) == planned && h <= 0 {
 			heights[i] = math.NaN()

@@ -74,8 +74,11 @@ func convexIntersection(a, b orb.Ring) orb.Ring {
 	return append(points, points[0])
 }
 
-// sharedWith returns the share of a's ground that b holds too.
+// sharedWith returns the share of a's ground that b holds too; simple rings will do.
 func sharedWith(a, b orb.Ring) float64 {
+	if !isConvex(a) || !isConvex(b) {
+		return min(1, commonArea(a, b)/math.Abs(planar.Area(a)))
+	}
 	common := convexIntersection(a, b)
 	if common == nil {
 		return 0
@@ -113,7 +116,7 @@ func within(p, q orb.Point, sides []halfPlane, slack float64) (from, to float64,
 	return from, to, from <= to
 }
 
-// levelSpan returns where a convex ring begins and ends at height y; infinite
+// levelSpan returns where a ring first begins and last ends at height y; infinite
 // and the wrong way round where it does not reach it.
 func levelSpan(ring orb.Ring, y float64) (left, right float64) {
 	left, right = math.Inf(1), math.Inf(-1)

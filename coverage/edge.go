@@ -22,7 +22,7 @@ const (
 // each listing the footprints whose bounds touch it.
 type footprintIndex struct {
 	footprints []orb.Ring
-	sides      [][]halfPlane // of each footprint, counted from its first vertex
+	sides      [][]halfPlane // of each convex footprint, counted from its first vertex; nil for others
 	size       float64
 	cells      map[[2]int][]int
 }
@@ -31,7 +31,11 @@ func indexFootprints(footprints []orb.Ring, within orb.Bound) footprintIndex {
 	x := footprintIndex{footprints: footprints, cells: map[[2]int][]int{}}
 	bounds := make([]orb.Bound, len(footprints))
 	for i, ring := range footprints {
-		x.sides = append(x.sides, halfPlanes(ring, ring[0]))
+		var sides []halfPlane
+		if isConvex(ring) {
+			sides = halfPlanes(ring, ring[0])
+		}
+		x.sides = append(x.sides, sides)
 		bounds[i] = ring.Bound()
 	}
 	x.size = max(1, usualExtent(footprints))
@@ -66,11 +70,18 @@ func (x footprintIndex) near(out []int, p, q orb.Point) []int {
 	return slices.Compact(out)
 }
 
-// clip returns the piece of the segment from p to q that footprint i sees, as
-// shares of its length.
-func (x footprintIndex) clip(i int, p, q orb.Point) (from, to float64, ok bool) {
+// appendSeen appends the pieces of the segment from p to q that footprint i
+// sees, as shares of its length.
+func (x footprintIndex) appendSeen(pieces []span, i int, p, q orb.Point) []span {
+	if x.sides[i] == nil {
+		return appendInside(pieces, p, q, x.footprints[i], onRim)
+	}
 	origin := x.footprints[i][0]
-	return within(orb.Point{p[0] - origin[0], p[1] - origin[1]}, orb.Point{q[0] - origin[0], q[1] - origin[1]}, x.sides[i], onRim)
+	from, to, ok := within(orb.Point{p[0] - origin[0], p[1] - origin[1]}, orb.Point{q[0] - origin[0], q[1] - origin[1]}, x.sides[i], onRim)
+	if !ok {
+		return pieces
+	}
+	return append(pieces, span{from, to})
 }
 
 // walk returns the views along a closed ring by chainage, exactly, and marks
@@ -91,6 +102,7 @@ func (x footprintIndex) walk(ring orb.Ring, seen []bool) (length float64, profil
 		}
 	}
 	var candidates []int
+	var seenPieces []span
 	for k := 1; k < len(ring); k++ {
 		a, b := ring[k-1], ring[k]
 		whole := distance(a, b)
@@ -102,18 +114,17 @@ func (x footprintIndex) walk(ring orb.Ring, seen []bool) (length float64, profil
 			stop := length + whole*(float64(s+1)/float64(steps))
 			candidates = x.near(candidates[:0], p, q)
 			for _, i := range candidates {
-				from, to, ok := x.clip(i, p, q)
-				if !ok {
-					continue
+				seenPieces = x.appendSeen(seenPieces[:0], i, p, q)
+				for _, s := range seenPieces {
+					seen[i] = true
+					next := piece{ticks(mix(start, stop, s.from)), ticks(mix(start, stop, s.to))}
+					if last, running := open[i]; running && last.to >= next.from {
+						next.from = last.from
+					} else if running {
+						closePiece(last)
+					}
+					open[i] = next
 				}
-				seen[i] = true
-				next := piece{ticks(mix(start, stop, from)), ticks(mix(start, stop, to))}
-				if last, running := open[i]; running && last.to >= next.from {
-					next.from = last.from
-				} else if running {
-					closePiece(last)
-				}
-				open[i] = next
 			}
 			start = stop
 		}

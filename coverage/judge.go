@@ -43,11 +43,15 @@ func judge(job Job, a *Audit, s *selection, used []candidate, unflown unflownEdg
 	j.photos(a, s.trace.Ordering)
 	j.cameras(job, used)
 	j.heights(job, used)
+	j.terrain(job, s.relief, used)
 	j.attitudes(used)
 	j.places(job, a, used)
 	j.zones(a, job.MinZone)
 	j.edge(a, unflown)
+	j.refly(job, a)
+	j.points(a)
 	j.overlaps(a)
+	j.certainty(job, a)
 	j.flights(a, s)
 	return j.found
 }
@@ -132,17 +136,23 @@ func (j *judgement) cameras(job Job, used []candidate) {
 
 func (j *judgement) heights(job Job, used []candidate) {
 	names := [heightSources]string{
-		stated:  "as the photos state it",
-		reduced: fmt.Sprintf("the photos' altitude less that of the ground, %s", metres(job.Ground)),
-		planned: fmt.Sprintf("the planned height, %s", metres(job.Height)),
+		overTerrain: "altitude less terrain",
+		stated:      "as the photos state it",
+		reduced:     fmt.Sprintf("the photos' altitude less that of the ground, %s", metres(job.Ground)),
+		planned:     fmt.Sprintf("the planned height, %s", metres(job.Height)),
 	}
 	var order []string
 	photos := map[string]int{}
 	var apart, all [heightSources][]float64
 	for _, c := range used {
 		name := names[c.source]
-		if c.source == reduced {
+		switch {
+		case c.source == overTerrain:
+			name += ", the altitude above " + datumName(c.AltitudeDatum)
+		case c.source == reduced:
 			name += ", both above " + datumName(c.AltitudeDatum)
+		case finite(c.ground):
+			name += ", counted from the terrain below"
 		}
 		if photos[name]++; photos[name] == 1 {
 			order = append(order, name)
@@ -163,7 +173,7 @@ func (j *judgement) heights(job Job, used []candidate) {
 				sentence(names[s]), metres(math.Abs(d)), chooseIf(d > 0, "more", "less"), metres(h), counted(len(apart[s]), "photo", "photos"))
 		}
 	}
-	if len(used) > 0 {
+	if len(used) > 0 && job.Terrain == nil {
 		j.note(finding.FlatGround, 0, "", "The ground is taken as level. Where it rises by a tenth of the flying height, a photo shows a tenth less of it along each side.")
 	}
 }

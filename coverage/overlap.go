@@ -59,7 +59,8 @@ func shares(pairs []pair) []float64 {
 // sideOverlaps returns, for each photo of a line and the nearest parallel line
 // on each side that passes abeam of it, the share of its ground that the
 // neighbour saw: its nearest footprint, moved along its track to abeam.
-// PS = 1 − W/G where all photos look straight down and along the lines.
+// PS = 1 − W/G where all photos look straight down and along the lines. Over
+// terrain the footprint keeps its shape when it is moved.
 func (f field) sideOverlaps(lines []sequence.Line) []float64 {
 	tracks := make([]track, len(lines))
 	for i, l := range lines {

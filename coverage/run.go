@@ -25,8 +25,11 @@ const (
 // there is no site area, no photo with a position, no camera or no height to
 // work with.
 func Run(job Job) (*Audit, error) {
-	if !(job.ReflyBuffer >= 0 && job.ReflyBuffer <= greatestBuffer) {
+	if job.ReflyBuffer < 0 || job.ReflyBuffer > greatestBuffer {
 		return nil, fmt.Errorf("the re-fly buffer must lie between 0 and %d m", greatestBuffer)
+	}
+	if err := checkPoints(job.Points); err != nil {
+		return nil, err
 	}
 	unwrapped := plane.Unwrap(job.Site)
 	frame, err := plane.FrameFor(unwrapped)
@@ -39,7 +42,11 @@ func Run(job Job) (*Audit, error) {
 	}
 	flight := frame.ToMetres(plane.Unwrap(job.Flight), edgeDeviation)
 
-	s, err := selectPhotos(job, frame)
+	r, err := newRelief(job, frame, site)
+	if err != nil {
+		return nil, err
+	}
+	s, err := selectPhotos(job, frame, r)
 	if err != nil {
 		return nil, err
 	}
@@ -51,15 +58,13 @@ func Run(job Job) (*Audit, error) {
 
 	completeAngles(s.candidates, s.trace.Headings)
 	lines, number := s.lines()
-	for i := range s.candidates {
-		c := &s.candidates[i]
-		c.footprint, c.cut = footprint(c.Camera, c.pose())
-	}
+	r.layAll(s.candidates)
 	sees := audit.measureEdge(site, s.candidates, frame)
 	f := fieldOf(site, s.candidates, sees)
 	forward, side := f.forwardOverlaps(lines), f.sideOverlaps(lines)
 	speeds := audit.measureSpeeds(job, s, lines, number)
 	audit.weakest(s, lines, forward)
+	doubts := doubtsOf(job.Errors, s.candidates, site.Bound(), r)
 	used := audit.takeShots(s, lines, speeds, sees, frame)
 	audit.addFlights(s, frame)
 	audit.sumSpeeds(s, used)
@@ -71,7 +76,6 @@ func Run(job Job) (*Audit, error) {
 	audit.Views = viewBands(site, footprints, wanted)
 	audit.Totals, audit.SiteArea = totalsOf(audit.Views, wanted)
 	audit.Zones = zonesOf(audit.Views, wanted, max(0, job.MinZone))
-	audit.Refly = reflyAreas(audit.Zones, job.ReflyBuffer)
 
 	audit.Photos.Read = len(job.Photos) + len(job.LeftOut)
 	audit.Photos.Used = len(used)
@@ -87,6 +91,10 @@ func Run(job Job) (*Audit, error) {
 	audit.Overlap.Forward = spread(shares(forward), lowOverlap(job.Wanted.Forward))
 	audit.Overlap.Side = spread(side, lowOverlap(job.Wanted.Side))
 	audit.GSD = gsdSpread(audit.Shots, job.Wanted.GSD)
+	audit.measureGround(job, site, doubts, sees, r, used, frame)
+	audit.measureReach(site, used, frame)
+	audit.seePoints(job.Points, used, r, site, frame)
+	audit.planReflights(job, s, site, footprints, frame)
 	unflown := audit.unflown(frame)
 	audit.toDegrees(frame)
 	audit.Findings = judge(job, audit, s, used, unflown)
@@ -134,7 +142,7 @@ func (a *Audit) takeShots(s *selection, lines []sequence.Line, speeds []LineSpee
 			a.Shots = append(a.Shots, Shot{
 				Photo: c.Photo, Height: c.height, Line: -1,
 				Footprint: frame.ToDegrees(orb.MultiPolygon{{c.footprint}})[0][0],
-				GSD:       centreGSD(c.Camera, c.pose()),
+				GSD:       c.gsd(),
 				Phase:     string(s.trace.Phases[c.flown]),
 				Speed:     s.trace.Speeds[c.flown].Usual,
 				Blur:      blurOf(c, s.trace.Speeds[c.flown].Usual),
@@ -227,6 +235,7 @@ func (a *Audit) unflown(frame plane.Frame) (u unflownEdge) {
 
 // toDegrees takes the shapes that are still in plane metres to degrees.
 func (a *Audit) toDegrees(frame plane.Frame) {
+	a.groundToDegrees(frame)
 	polygon := func(p *orb.Polygon) { *p = frame.ToDegrees(orb.MultiPolygon{*p})[0] }
 	for i := range a.Zones {
 		polygon(&a.Zones[i].Shape)

@@ -128,7 +128,7 @@ func TestErrors(t *testing.T) {
 			j.Height = 0
 			return j
 		}(), "the height above ground is not known"},
-		{"buffer", func() Job { j := jobOf(site, photos, 5); j.ReflyBuffer = math.NaN(); return j }(), "re-fly buffer"},
+		{"buffer", func() Job { j := jobOf(site, photos, 5); j.ReflyBuffer = -1; return j }(), "re-fly buffer"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if _, err := Run(c.job); err == nil || !strings.Contains(err.Error(), c.want) {
@@ -343,23 +343,29 @@ func TestAssumptionsAreFindings(t *testing.T) {
 	}
 }
 
+// Of ten lines 35 m apart the first ones are flown too high: what the next line
+// does not reach is coarse, 30 m wide for two of them and 65 m for three.
 func TestFewMissesAskNothing(t *testing.T) {
 	for _, c := range []struct {
-		coarse int // of 50 photos
-		want   finding.Severity
-	}{{0, ""}, {2, finding.Note}, {3, finding.NeedsAnswer}} {
+		lines int
+		area  float64
+		want  finding.Severity
+	}{{0, 0, ""}, {1, 61 * 0.75, finding.Note}, {2, 30*168.25 + 66*0.75, finding.Note}, {3, 65*168.25 + 66*0.75, finding.NeedsAnswer}} {
 		job := jobOf(rectangle(0, 0, 400, 300), serpentine(10, 10, 35, 30, 10, 5), 1)
 		job.Wanted.GSD = 0.025 // 50 m · 5 µm / 10 mm
-		for i := range c.coarse {
+		for i := range 5 * c.lines {
 			job.Photos[i].Height = 51
 		}
+		a := run(t, job)
 		var got finding.Severity
-		if f := found(run(t, job), finding.GSDCoarse); f != nil {
+		if f := found(a, finding.GSDCoarse); f != nil {
 			got = f.Severity
+			near(t, "share of the area", f.Amount, c.area/120_000, 1e-6)
 		}
 		if got != c.want {
-			t.Errorf("%d coarse photos: %q, want %q", c.coarse, got, c.want)
+			t.Errorf("%d coarse lines: %q, want %q", c.lines, got, c.want)
 		}
+		near(t, "coarse ground", a.GSDByPlace.Coarse.Area, c.area, 0.1)
 	}
 }
 
@@ -461,18 +467,25 @@ func TestOutsideCentres(t *testing.T) {
 	}
 }
 
-// A stretch beside a piece that is too small to list is in no re-fly area, and
-// the finding says so.
+// A stretch beside a piece that is too small to list is flown again for its own
+// sake, unless it is very short; the finding says so.
 func TestStretchWithoutRefly(t *testing.T) {
 	photos := serpentine(-50, -75, 50, 37.5, 10, 13)
 	job := jobOf(rectangle(0, 0, 402, 300), photos, 4) // the last 2 m are seen twice
 	job.MinZone = 1000
 	job.ReflyBuffer = 5
 	a := run(t, job)
-	if len(a.Edge.Stretches) == 0 || len(a.Refly) != 0 {
+	if len(a.Zones) != 0 || len(a.Edge.Stretches) == 0 || len(a.Refly) != 1 || len(a.Refly[0].Stretches) != len(a.Edge.Stretches) {
 		t.Fatalf("stretches %+v, areas %+v", a.Edge.Stretches, a.Refly)
 	}
-	if f := found(a, finding.EdgeShort); f == nil || !strings.Contains(f.Text, "outside the re-fly areas") {
+	if f := found(a, finding.EdgeShort); f == nil || strings.Contains(f.Text, "outside the re-fly areas") {
+		t.Errorf("finding %+v", f)
+	}
+	narrow := job
+	narrow.Site = ground.ToDegrees(rectangle(0, 299.5, 400.1, 300)) // 0.7 m of its east end
+	if a := run(t, narrow); len(a.Refly) != 0 {
+		t.Errorf("areas %+v", a.Refly)
+	} else if f := found(a, finding.EdgeShort); f == nil || !strings.Contains(f.Text, "outside the re-fly areas") {
 		t.Errorf("finding %+v", f)
 	}
 	if f := found(a, finding.CoverageThin); f == nil || f.Severity != finding.Note {

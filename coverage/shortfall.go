@@ -76,8 +76,8 @@ func (j *judgement) edge(a *Audit, unflown unflownEdge) {
 	text := fmt.Sprintf("%s of the site area's edge (%s of %s), in %s: %s.",
 		metresFine(short), percent(short/a.Edge.Length), metres(a.Edge.Length), counted(len(a.Edge.Stretches), "stretch", "stretches"), seenBy)
 	if unflown.stretches > 0 {
-		text += fmt.Sprintf(" Of this, %s in %s lie outside the re-fly areas, beside pieces too small to list.",
-			metresFine(unflown.length), counted(unflown.stretches, "stretch", "stretches"))
+		text += fmt.Sprintf(" Of this, %s in %s %s outside the re-fly areas: too short to fly for, or kept out.",
+			metresFine(unflown.length), counted(unflown.stretches, "stretch", "stretches"), choose(unflown.stretches, "lies", "lie"))
 	}
 	f := j.say(finding.EdgeShort, finding.NeedsAnswer, short, "m", "%s", text)
 	p := plane.WrapPoint(longest.Path[len(longest.Path)/2])
@@ -103,10 +103,7 @@ func (j *judgement) overlaps(a *Audit) {
 			}
 		}
 	}
-	if s := a.GSD; s.Below > 0 {
-		j.say(finding.GSDCoarse, missSeverity(s), s.Below, "share", "The ground sample distance is coarser than the wanted %s in %s of %s, the coarsest %s; the median is %s.",
-			centimetres(a.Wanted.GSD), percent(s.Below), counted(s.N, "photo", "photos"), centimetres(s.Max), centimetres(s.Median))
-	}
+	j.gsd(a)
 }
 
 // missSeverity asks for an answer only when more than a few values miss.

@@ -65,7 +65,7 @@ func (a *Audit) measureSpeeds(job Job, s *selection, lines []sequence.Line, numb
 		var sides []float64
 		for _, i := range l.Shots {
 			c := s.candidates[i]
-			if allowed := BlurSpeed(a.Speed.MaxBlur, centreGSD(c.Camera, c.pose()), c.ExposureTime); allowed > 0 && finite(allowed) {
+			if allowed := BlurSpeed(a.Speed.MaxBlur, c.gsd(), c.ExposureTime); allowed > 0 && finite(allowed) {
 				v.Blur = min(chooseFinite(v.Blur, allowed), allowed)
 			}
 			if c.footprint != nil {
@@ -143,7 +143,7 @@ func chooseFinite(v, unless float64) float64 {
 // blurOf returns by how many pixels the image of a photo moved at a speed, NaN
 // when its exposure time or the speed is unknown.
 func blurOf(c candidate, speed float64) float64 {
-	gsd := centreGSD(c.Camera, c.pose())
+	gsd := c.gsd()
 	if !(c.ExposureTime > 0) || !(gsd > 0) || !finite(gsd*c.ExposureTime) {
 		return math.NaN()
 	}

@@ -100,39 +100,6 @@ func zonesOf(bands []ViewBand, wanted int, least float64) []Zone {
 	return zones
 }
 
-// reflyAreas joins the zones, widened by buffer, into areas to fly again.
-// All is in plane metres.
-func reflyAreas(zones []Zone, buffer float64) []Refly {
-	if len(zones) == 0 {
-		return nil
-	}
-	var bound orb.Bound
-	var shapes []orb.MultiPolygon
-	for i, z := range zones {
-		if i == 0 {
-			bound = z.Shape.Bound()
-		}
-		bound = bound.Union(z.Shape.Bound())
-		shapes = append(shapes, orb.MultiPolygon{z.Shape})
-	}
-	all := plane.Union(plane.MetreGrid(bound), shapes...)
-	if buffer > 0 {
-		all = plane.Offset(all, buffer, plane.Style{ArcTolerance: 0.25})
-	}
-	var out []Refly
-	for _, p := range all {
-		area := orb.MultiPolygon{p}
-		r := Refly{Area: areaOf(area), Shape: p}
-		for i, z := range zones {
-			if area.Bound().Contains(z.Label) && plane.Contains(area, z.Label) {
-				r.Zones = append(r.Zones, i)
-			}
-		}
-		out = append(out, r)
-	}
-	return out
-}
-
 // labelPoint returns a point inside a valid polygon, well off its rim: the best
 // middle of its widest pieces along a few level lines.
 func labelPoint(p orb.Polygon) orb.Point {

@@ -169,48 +169,6 @@ func TestLabelPointLiesInside(t *testing.T) {
 	near(t, "distance from the middle of a rectangle", distance(label, orb.Point{50, 25}), 0, 1e-9)
 }
 
-func TestReflyAreasHoldTheirZones(t *testing.T) {
-	random := rand.New(rand.NewPCG(19, 20))
-	for _, buffer := range []float64{0, 3, 20} {
-		for range 5 {
-			footprints := ringsOfFootprints(randomFlight(random, 30), ground)
-			views := viewBands(orb.MultiPolygon{star(random)}, footprints, 4)
-			zones := zonesOf(views, 4, 5)
-			areas := reflyAreas(zones, buffer)
-			member := make([]int, len(zones))
-			for i, r := range areas {
-				area := orb.MultiPolygon{r.Shape}
-				if err := plane.Valid(area); err != nil {
-					t.Error(err)
-				}
-				near(t, "area", r.Area, planar.Area(r.Shape), 1e-6)
-				for _, z := range r.Zones {
-					member[z]++
-					// Every corner of the zone is inside, the whole buffer from the rim.
-					for _, ring := range zones[z].Shape {
-						for _, p := range ring {
-							d := plane.BoundaryDistance(area, p)
-							if buffer == 0 && d > 0.001 && !plane.Contains(area, p) || buffer > 0 && (!plane.Contains(area, p) || d < buffer-0.001) {
-								t.Fatalf("buffer %v: %v of zone %d is %v from the rim of area %d", buffer, p, z, d, i)
-							}
-						}
-					}
-				}
-				for j, other := range areas {
-					if i != j && buffer > 0 && plane.LeastDistance(area, orb.MultiPolygon{other.Shape}) == 0 {
-						t.Errorf("areas %d and %d meet but are not one", i, j)
-					}
-				}
-			}
-			for z, n := range member {
-				if n != 1 {
-					t.Errorf("buffer %v: zone %d is in %d areas", buffer, z, n)
-				}
-			}
-		}
-	}
-}
-
 func TestZonesAreSortedAndLargeEnough(t *testing.T) {
 	random := rand.New(rand.NewPCG(21, 22))
 	footprints := ringsOfFootprints(randomFlight(random, 30), ground)

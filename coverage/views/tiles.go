@@ -21,6 +21,9 @@ const (
 	across = 14
 	// mostTiles bounds the memory: 4 bytes a tile in each count.
 	mostTiles = 16 << 20
+	// tilesEach bounds the tiles by the footprints' number: few and small ones
+	// leave most of a site open, and then more tiles only make more open ones.
+	tilesEach = across * across
 	// doubt, in metres, is how near to a ring a tile counts as touched: far more
 	// than the kernel's rounding to 0.1 mm.
 	doubt = 0.001
@@ -29,7 +32,7 @@ const (
 // tilesFor chooses squares to the footprints' usual extent within a bound.
 func tilesFor(bound orb.Bound, footprints []Footprint) tiles {
 	wide, high := bound.Max[0]-bound.Min[0]+2*doubt, bound.Max[1]-bound.Min[1]+2*doubt
-	size := max(usualExtent(footprints)/across, math.Sqrt(wide*high/mostTiles), max(wide, high)/mostTiles, 0.1)
+	size := max(usualExtent(footprints)/across, math.Sqrt(wide*high/float64(min(mostTiles, tilesEach*(len(footprints)+across)))), max(wide, high)/mostTiles, 0.1)
 	t := tiles{left: bound.Min[0] - doubt, bottom: bound.Min[1] - doubt, size: size, perSize: 1 / size}
 	t.columns, t.rows = int(wide*t.perSize)+1, int(high*t.perSize)+1
 	return t
