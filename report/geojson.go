@@ -14,8 +14,8 @@ import (
 )
 
 // WriteGeoJSON writes a feature collection (RFC 7946). Each feature has a
-// property "role": site, flight, photo centre, footprint, zone, stretch or
-// refly; zones, stretches and re-fly areas are numbered as in the note.
+// property "role": site, flight, photo centre, footprint, zone, stretch,
+// control point or refly; zones, stretches and re-fly areas are numbered as in the note.
 // Positions have at most 8 decimals.
 func WriteGeoJSON(w io.Writer, n Note) error {
 	if n.Audit == nil {
@@ -43,11 +43,10 @@ func WriteGeoJSON(w io.Writer, n Note) error {
 	}
 	for i, r := range a.Refly {
 		out.add(r.Shape, struct {
-			Role   string  `json:"role"`
-			Number int     `json:"number"`
-			Zones  []int   `json:"zones"`
-			Area   rounded `json:"area_m2"`
-		}{"refly", i + 1, numbers(r.Zones), squareMetres(r.Area)})
+			Role   string `json:"role"`
+			Number int    `json:"number"`
+			reflyJSON
+		}{"refly", i + 1, reflyOf(r)})
 	}
 	for i, z := range a.Zones {
 		out.add(z.Shape, struct {
@@ -55,8 +54,11 @@ func WriteGeoJSON(w io.Writer, n Note) error {
 			Number int     `json:"number"`
 			Kind   string  `json:"kind"`
 			Area   rounded `json:"area_m2"`
-		}{"zone", i + 1, string(z.Kind), squareMetres(z.Area)})
+			Sure   rounded `json:"certain_share"`
+		}{"zone", i + 1, string(z.Kind), squareMetres(z.Area), share(z.Certain)})
 	}
+	out.addGround("one line", a.OneLine)
+	out.addGround("coarse", a.GSDByPlace.Coarse)
 	for i, s := range a.Edge.Stretches {
 		out.add(s.Path, struct {
 			Role     string  `json:"role"`
@@ -67,6 +69,7 @@ func WriteGeoJSON(w io.Writer, n Note) error {
 			MinViews int     `json:"min_views"`
 		}{"stretch", i + 1, s.Ring + 1, metres(s.From), metres(s.To), s.MinViews})
 	}
+	out.addPoints(a)
 	for _, s := range a.Shots {
 		out.add(s.Position, struct {
 			Role   string  `json:"role"`

@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
+	"strings"
 
 	"selvage/boundary/finding"
 	"selvage/coverage"
@@ -16,7 +17,7 @@ var noteTemplate string
 //go:embed note.css
 var noteStyle string
 
-var notePage = sheetPage("note", noteTemplate+speedTemplate)
+var notePage = sheetPage("note", noteTemplate+speedTemplate+pointsTemplate+certainTemplate)
 
 // page is what the template shows: words and pictures only.
 type page struct {
@@ -31,6 +32,7 @@ type page struct {
 	Zones     []zoneRow
 	Stretch   []stretchRow
 	Refly     []reflyRow
+	Again     []string
 	Rings     []ringRow
 	Profiles  []profile
 	Wanted    int
@@ -42,6 +44,9 @@ type page struct {
 	Lines     int
 	Facts     []Parameter
 	Flown     flown
+	Points    seenPoints
+	Ground    groundNotes
+	Reach     []string
 
 	NoZones, MoreZones, MoreStretches string
 }
@@ -52,17 +57,13 @@ const mostTableRows = 1000
 type zoneRow struct {
 	Number                             int
 	Kind, Class, Views, Area, Position string
+	Certain                            string // share that is short for certain
 	Refly                              string
 }
 
 type stretchRow struct {
 	Number                                  int
 	Ring, From, To, Length, Views, Position string
-}
-
-type reflyRow struct {
-	Number      int
-	Area, Zones string
 }
 
 type ringRow struct{ Name, Length, Start, Way string }
@@ -86,7 +87,7 @@ func WriteHTML(w io.Writer, n Note) error {
 func pageOf(n Note) page {
 	a, u := n.Audit, n.Units
 	p := page{
-		Note: n, Style: sheetCSS(noteStyle),
+		Note: n, Style: sheetCSS(noteStyle + certainStyle),
 		Date: date(n.Made),
 		Good: n.Met(), Short: !n.Captured(),
 		Sentences: n.verdict(), Checks: n.Checks(),
@@ -94,6 +95,8 @@ func pageOf(n Note) page {
 		Reasons: reasons(a.Photos.LeftOut), Lines: len(a.Lines),
 		Cautions: Cautions(),
 		Flown:    flownOf(n),
+		Ground:   groundNotesOf(n),
+		Points:   pointsOf(n), Reach: n.reachSentences(),
 	}
 	p.Facts = []Parameter{
 		{"Site area", u.AreaBoth(a.SiteArea)},
@@ -108,19 +111,19 @@ func pageOf(n Note) page {
 		}
 	}
 
+	p.Refly, p.Again = first(n.reflyRows(), mostTableRows), n.reflySentences()
 	inRefly := make([]string, len(a.Zones))
 	for i, r := range a.Refly {
-		p.Refly = append(p.Refly, reflyRow{i + 1, u.Area(r.Area), zoneList(r.Zones)})
 		for _, z := range r.Zones {
 			if z >= 0 && z < len(inRefly) {
-				inRefly[z] = "R" + Number(i+1)
+				inRefly[z] = strings.TrimPrefix(inRefly[z]+", R"+Number(i+1), ", ")
 			}
 		}
 	}
 	for i, z := range first(a.Zones, mostTableRows) {
 		p.Zones = append(p.Zones, zoneRow{
 			i + 1, kindName(z.Kind), zoneClass(z.Kind), kindViews(z.Kind, a.Wanted.Views),
-			u.Area(z.Area), Position(z.Label), inRefly[i],
+			u.Area(z.Area), Position(z.Label), n.certainShare(z), inRefly[i],
 		})
 	}
 	for i, s := range first(a.Edge.Stretches, mostTableRows) {

@@ -42,18 +42,22 @@ func longitude(p orb.Point) rounded  { return rounded{wrap(p.Lon()), 8} }
 func latitude(p orb.Point) rounded   { return rounded{p.Lat(), 8} }
 
 type auditJSON struct {
-	SiteArea rounded           `json:"site_area_m2"`
-	Photos   photosJSON        `json:"photos"`
-	Totals   totalsJSON        `json:"totals"`
-	Zones    []zoneJSON        `json:"zones"`
-	Edge     edgeJSON          `json:"edge"`
-	Overlap  overlapJSON       `json:"overlap"`
-	GSD      gsdJSON           `json:"gsd_mm"`
-	Refly    []reflyJSON       `json:"refly"`
-	Flights  []flightJSON      `json:"flights"`
-	Lines    []lineJSON        `json:"lines"`
-	Speed    speedJSON         `json:"speed"`
-	Missing  []missedJSON      `json:"missing"`
+	basisJSON
+	SiteArea  rounded        `json:"site_area_m2"`
+	Photos    photosJSON     `json:"photos"`
+	Totals    totalsJSON     `json:"totals"`
+	Zones     []zoneJSON     `json:"zones"`
+	Edge      edgeJSON       `json:"edge"`
+	Overlap   overlapJSON    `json:"overlap"`
+	GSD       gsdJSON        `json:"gsd_mm"`
+	Refly     []reflyJSON    `json:"refly"`
+	ReflyPlan *reflyPlanJSON `json:"refly_plan"`
+	Points    []pointJSON    `json:"points"`
+	Flights   []flightJSON   `json:"flights"`
+	Lines     []lineJSON     `json:"lines"`
+	Speed     speedJSON      `json:"speed"`
+	Missing   []missedJSON   `json:"missing"`
+	placesJSON
 	Findings []finding.Finding `json:"findings"`
 	Files    []File            `json:"files"`
 }
@@ -84,12 +88,15 @@ type zoneJSON struct {
 	Area rounded `json:"area_m2"`
 	Lon  rounded `json:"lon"`
 	Lat  rounded `json:"lat"`
+	Sure rounded `json:"certain_share"`
 }
 
 type edgeJSON struct {
 	Length      rounded       `json:"length_m"`
 	Captured    rounded       `json:"captured_m"`
 	WantedViews int           `json:"wanted_views"`
+	Verdict     string        `json:"verdict"`
+	Reach       *reachJSON    `json:"reach"` // of photo centres past the edge; null without lines
 	Stretches   []stretchJSON `json:"stretches"`
 }
 
@@ -123,12 +130,6 @@ type gsdJSON struct {
 	Max    rounded `json:"max"`
 }
 
-// reflyJSON numbers zones from 1, in the order of "zones".
-type reflyJSON struct {
-	Zones []int   `json:"zones"`
-	Area  rounded `json:"area_m2"`
-}
-
 // WriteJSON writes the audit as one JSON object. Units are in the names of the
 // keys; a figure that could not be measured is null.
 func WriteJSON(w io.Writer, n Note) error {
@@ -137,6 +138,7 @@ func WriteJSON(w io.Writer, n Note) error {
 	}
 	a := n.Audit
 	out := auditJSON{
+		basisJSON: basisOf(n), placesJSON: placesJSONOf(a),
 		SiteArea: squareMetres(a.SiteArea),
 		Photos: photosJSON{
 			Read: a.Photos.Read, Used: a.Photos.Used, LeftOut: []leftOutJSON{},
@@ -149,24 +151,26 @@ func WriteJSON(w io.Writer, n Note) error {
 		Zones: []zoneJSON{},
 		Edge: edgeJSON{
 			Length: metres(a.Edge.Length), Captured: metres(a.Edge.Captured),
-			WantedViews: a.Wanted.Views, Stretches: []stretchJSON{},
+			WantedViews: a.Wanted.Views, Verdict: n.edgeSentence(), Reach: reachOf(a.Edge.Reach), Stretches: []stretchJSON{},
 		},
-		Refly:    []reflyJSON{},
-		Findings: n.findings(),
-		Files:    append([]File{}, n.Files...),
+		Refly:     []reflyJSON{},
+		ReflyPlan: reflyPlanOf(a.ReflyPlan),
+		Points:    pointsJSON(a),
+		Findings:  n.findings(),
+		Files:     append([]File{}, n.Files...),
 	}
 	for _, l := range a.Photos.LeftOut {
 		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{l.File, l.Reason})
 	}
 	for _, z := range a.Zones {
-		out.Zones = append(out.Zones, zoneJSON{string(z.Kind), squareMetres(z.Area), longitude(z.Label), latitude(z.Label)})
+		out.Zones = append(out.Zones, zoneJSON{string(z.Kind), squareMetres(z.Area), longitude(z.Label), latitude(z.Label), share(z.Certain)})
 	}
 	for _, s := range a.Edge.Stretches {
 		at := middle(s.Path)
 		out.Edge.Stretches = append(out.Edge.Stretches, stretchJSON{s.Ring + 1, metres(s.From), metres(s.To), s.MinViews, longitude(at), latitude(at)})
 	}
 	for _, r := range a.Refly {
-		out.Refly = append(out.Refly, reflyJSON{numbers(r.Zones), squareMetres(r.Area)})
+		out.Refly = append(out.Refly, reflyOf(r))
 	}
 	forward, side, gsd := a.Overlap.Forward, a.Overlap.Side, a.GSD
 	out.Overlap.Forward = spreadJSON{known(forward.Median, forward.N, 6), known(forward.Min, forward.N, 6), known(forward.Below, forward.N, 6), forward.N}

@@ -50,6 +50,7 @@ func drawLabels(c *canvas, v *view, n Note) {
 			add("tag-refly", "R", i, corner(r.Shape[0]), true)
 		}
 	}
+	tags = append(tags, pointTags(v, n)...)
 	drawTags(c, tags, v)
 }
 

@@ -36,20 +36,36 @@ func keys(value any, path string, out map[string]bool) {
 // The keys are part of what the tool promises; programs read them by name.
 func TestJSONKeys(t *testing.T) {
 	want := strings.Fields(`
+		version units wanted wanted.views wanted.forward_overlap wanted.side_overlap wanted.gsd_mm
+		inputs inputs[].role inputs[].name inputs[].sha256 parameters parameters[].name parameters[].value
+		flown flown.cameras flown.cameras[].sensor_width_mm flown.cameras[].sensor_height_mm flown.cameras[].focal_length_mm
+		flown.cameras[].columns flown.cameras[].rows flown.cameras[].photos
+		flown.height_m flown.height_m.median flown.height_m.min flown.height_m.max
+		flown.line_photos flown.line_length_m flown.track_m flown.time_s
 		site_area_m2
 		photos photos.read photos.used photos.left_out photos.left_out[].file photos.left_out[].reason
 		photos.outside_centres photos.duplicates
 		totals totals.gap_m2 totals.no_stereo_m2 totals.thin_m2 totals.covered_share totals.enough_share
-		zones zones[].kind zones[].area_m2 zones[].lon zones[].lat
+		zones zones[].kind zones[].area_m2 zones[].lon zones[].lat zones[].certain_share
 		edge edge.length_m edge.captured_m edge.wanted_views edge.stretches
 		edge.stretches[].ring edge.stretches[].from_m edge.stretches[].to_m edge.stretches[].min_views
 		edge.stretches[].lon edge.stretches[].lat
+		edge.verdict edge.reach edge.reach.median_m edge.reach.least_m edge.reach.lon edge.reach.lat edge.reach.half_footprint_along_m
+		edge.reach.half_footprint_across_m edge.reach.needed_along_m edge.reach.needed_across_m edge.reach.enough_share edge.reach.n
+		points points[].name points[].number points[].lon points[].lat points[].outside points[].views points[].wanted_views
+		points[].clear_views points[].lines points[].off_line_views points[].best_file points[].best_edge_m points[].best_edge_share
+		points[].least_edge_m points[].least_edge_share points[].gsd_mm points[].files
 		overlap overlap.forward overlap.forward.median overlap.forward.min overlap.forward.below_share overlap.forward.n
 		overlap.side overlap.side.median overlap.side.min overlap.side.below_share overlap.side.n
 		gsd_mm gsd_mm.median gsd_mm.min gsd_mm.max
 		overlap.weakest overlap.weakest[].first overlap.weakest[].second overlap.weakest[].overlap
 		overlap.weakest[].apart_m overlap.weakest[].cause
-		refly refly[].zones refly[].area_m2
+		refly refly[].zones refly[].stretches refly[].area_m2 refly[].course_deg refly[].lines refly[].photos refly[].track_m
+		refly[].minutes refly[].closes refly[].remaining_m2 refly[].remaining_edge_m
+		refly_plan refly_plan.height_m refly_plan.gsd_mm refly_plan.forward_overlap refly_plan.side_overlap refly_plan.overlaps_raised
+		refly_plan.air_base_m refly_plan.line_spacing_m refly_plan.speed_m_s refly_plan.speed_assumed refly_plan.buffer_m
+		refly_plan.lines refly_plan.photos refly_plan.track_m refly_plan.minutes refly_plan.closes refly_plan.remaining_m2
+		refly_plan.remaining_edge_m refly_plan.kept_out_m2
 		flights flights[].start flights[].end flights[].photos flights[].lines flights[].on_line flights[].in_turn
 		flights[].in_transit flights[].in_climb flights[].on_ground flights[].interval_s
 		lines lines[].flight lines[].photos lines[].used lines[].course_deg lines[].length_m lines[].start lines[].flown_s
@@ -57,6 +73,19 @@ func TestJSONKeys(t *testing.T) {
 		speed speed.max_blur_px speed.trigger_s speed.flown_s speed.speed_m_s speed.allowed_m_s speed.spare_s
 		speed.blur_known speed.blurred speed.blurred[].file speed.blurred[].blur_px speed.blurred[].speed_m_s speed.blurred[].exposure_s
 		missing missing[].kind missing[].count missing[].after missing[].before missing[].lon missing[].lat missing[].time missing[].flight
+		certainty certainty.certainly certainty.certainly.no_view_m2 certainty.certainly.below_two_m2 certainty.certainly.below_wanted_m2
+		certainty.certainly.edge_short_m certainty.measured certainty.measured.no_view_m2 certainty.measured.below_two_m2
+		certainty.measured.below_wanted_m2 certainty.measured.edge_short_m certainty.perhaps certainty.perhaps.no_view_m2
+		certainty.perhaps.below_two_m2 certainty.perhaps.below_wanted_m2 certainty.perhaps.edge_short_m
+		certainty.radius_m certainty.radius_m.median certainty.radius_m.max certainty.position_error_m certainty.position_error_m.median
+		certainty.position_error_m.max certainty.attitude_error_deg certainty.attitude_error_deg.median certainty.attitude_error_deg.max
+		certainty.height_error_m certainty.height_error_m.median certainty.height_error_m.max
+		one_line one_line.area_m2 one_line.zones one_line.zones[].area_m2 one_line.zones[].lon one_line.zones[].lat
+		gsd_by_place gsd_by_place.cell_m gsd_by_place.best_mm gsd_by_place.best_mm.median gsd_by_place.best_mm.min gsd_by_place.best_mm.max
+		gsd_by_place.median_mm gsd_by_place.median_mm.median gsd_by_place.median_mm.min gsd_by_place.median_mm.max
+		gsd_by_place.best_tenths_mm gsd_by_place.coarse gsd_by_place.coarse.area_m2 gsd_by_place.coarse.zones
+		gsd_by_place.coarse.zones[].area_m2 gsd_by_place.coarse.zones[].lon gsd_by_place.coarse.zones[].lat
+		views views.cell_m views.shares
 		findings findings[].code findings[].severity findings[].text findings[].lon findings[].lat
 		findings[].feature findings[].name findings[].part findings[].ring findings[].vertex
 		findings[].file findings[].line findings[].amount findings[].unit
@@ -181,7 +210,7 @@ func TestGeoJSON(t *testing.T) {
 			}
 		}
 	}
-	for role, want := range map[string]int{"site": 1, "flight": 1, "refly": 2, "zone": 4, "stretch": 2, "photo centre": 78, "footprint": 78} {
+	for role, want := range map[string]int{"site": 1, "flight": 1, "refly": 2, "zone": 4, "stretch": 2, "control point": 3, "one line": 1, "coarse": 1, "photo centre": 78, "footprint": 78} {
 		if roles[role] != want {
 			t.Errorf("%d features have the role %s, want %d", roles[role], role, want)
 		}

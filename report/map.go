@@ -20,16 +20,19 @@ func drawMap(n Note) picture {
 	openMap(c, v, "Map of the site area", "North is up. The tables below list every numbered zone, stretch and area with its position.",
 		`<pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="scale(10) rotate(45)"><path class="hatching" d="M0 3h6M3 0v6"/></pattern>`,
 		`<pattern id="stripe" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="scale(10) rotate(45)"><path class="hatching" d="M0 3h6"/></pattern>`,
+		ruled,
 		`<pattern id="barred" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="scale(10) rotate(-45)"><path class="barring" d="M0 4h8"/></pattern>`)
 	c.addf(`<g clip-path="url(#plot)">`)
 	c.addf(`<g transform="scale(.1)">`)
 	var legend []key
 	legend = append(legend, drawGround(c, v, n)...)
+	legend = append(legend, drawOneLine(c, v, n)...)
 	c.addf(`</g>`)
 	drawGrid(c, v)
 	c.addf(`<g transform="scale(.1)">`)
 	legend = append(legend, drawFlight(c, v, n)...)
 	legend = append(legend, drawEdges(c, v, n)...)
+	legend = append(legend, drawPoints(c, v, n)...)
 	c.addf(`</g>`)
 	drawLabels(c, v, n)
 	c.addf(`</g>`)
@@ -65,9 +68,13 @@ func mapView(n Note) (*view, []string, bool) {
 			centres = append(centres, s.Position)
 		}
 	}
-	rings = append(rings, centres)
+	points, farOff := nearPoints(v, n)
+	rings = append(rings, centres, points)
 	v, _ = fit()
 	var remarks []string
+	if farOff > 0 {
+		remarks = append(remarks, Count(farOff, "control point lies", "control points lie")+" too far off to be shown.")
+	}
 	if off := len(n.Audit.Shots) - len(centres); off > 0 {
 		remarks = append(remarks, Count(off, "photo centre lies", "photo centres lie")+" too far off to be shown.")
 	}
@@ -78,7 +85,7 @@ func mapView(n Note) (*view, []string, bool) {
 }
 
 func mostOfAKind(a *coverage.Audit) int {
-	return max(len(a.Zones), len(a.Edge.Stretches), len(a.Refly))
+	return max(len(a.Zones), len(a.Edge.Stretches), len(a.Refly), len(a.Points))
 }
 
 // drawGround paints the areas and their views.

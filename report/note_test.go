@@ -75,8 +75,15 @@ func fakeNote() Note {
 		},
 		GSD: coverage.Spread{N: 78, Median: 0.0187, Min: 0.0181, Max: 0.0212, Below: 0.05},
 		Refly: []coverage.Refly{
-			{Zones: []int{0, 2, 3}, Area: 14_800, Shape: orb.Polygon{box(310, 30, 105, 185)}},
-			{Zones: []int{1}, Area: 2_100, Shape: orb.Polygon{box(228, 188, 44, 44)}},
+			{Zones: []int{0, 2, 3}, Stretches: []int{0, 1}, Area: 14_800, Shape: orb.Polygon{box(310, 30, 105, 185)},
+				Course: 0, Lines: 2, Photos: 20, Track: 412, Time: 61.5, Closes: true},
+			{Zones: []int{1}, Area: 2_100, Shape: orb.Polygon{box(228, 188, 44, 44)},
+				Course: 0, Lines: 1, Photos: 3, Track: 44, Time: 10.5, Remaining: 12.5},
+		},
+		ReflyPlan: coverage.ReflyPlan{
+			Layout:  coverage.Layout{Height: 70, GSD: 0.0187, AirBase: 17.5, LineSpacing: 35},
+			Forward: 0.75, Side: 0.65, Speed: 8, SpeedAssumed: true, Buffer: 20,
+			Lines: 3, Photos: 23, Track: 456, Time: 72, Remaining: 12.5,
 		},
 		Findings: []finding.Finding{
 			{Code: finding.CoverageGap, Severity: finding.NeedsAnswer, Text: "1240 m² of the site area (1.1 %) in 2 pieces: no photo sees it.", Amount: 1240, Unit: "m²", Place: finding.Place{}.At(0.2554, 51.0517)},
@@ -102,6 +109,8 @@ func fakeNote() Note {
 		a.Lines = append(a.Lines, line)
 	}
 	flyFake(a)
+	markFake(a)
+	knowFake(a)
 	return Note{
 		Title: "Long Meadow", Site: "Long Meadow, parcel 14", Tool: "selvage", Version: "0.1.0",
 		Made: time.Date(2025, 6, 3, 14, 5, 0, 0, time.UTC),

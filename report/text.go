@@ -116,14 +116,25 @@ func WriteText(w io.Writer, n Note, style Style) error {
 		writeColumns(out, rows)
 		left(len(a.Edge.Stretches))
 	}
+	if lines := n.reachSentences(); len(lines) > 0 {
+		heading("Beyond the edge")
+		for _, line := range Wrap(strings.Join(lines, " "), textWidth-2) {
+			fmt.Fprintf(out, "  %s\n", line)
+		}
+	}
+	if len(a.Points) > 0 {
+		heading("Control points")
+		writeColumns(out, writePoints(out, n))
+		left(len(a.Points))
+	}
+	writeKnown(out, n, heading, func(rows [][]string) { writeColumns(out, rows) })
 	if len(a.Refly) > 0 {
 		heading("To fly again")
-		rows = [][]string{{"no.", "area", "zones"}}
-		for i, r := range first(a.Refly, mostRows) {
-			rows = append(rows, []string{"R" + Number(i+1), u.Area(r.Area), zoneList(r.Zones)})
-		}
-		writeColumns(out, rows)
+		writeColumns(out, n.reflyTable())
 		left(len(a.Refly))
+		for _, line := range Wrap(strings.Join(n.reflySentences(), " "), textWidth-2) {
+			fmt.Fprintf(out, "  %s\n", line)
+		}
 	}
 	if fs := n.findings(); len(fs) > 0 {
 		heading("Findings")

@@ -52,7 +52,7 @@ const (
 // Checks compares what was wanted with what was found, coverage first.
 func (n Note) Checks() []Check {
 	a := n.Audit
-	return []Check{
+	checks := []Check{
 		n.checkCoverage(),
 		n.checkViews(),
 		n.checkEdge(),
@@ -60,6 +60,10 @@ func (n Note) Checks() []Check {
 		checkOverlap("Side overlap", a.Wanted.Side, a.Overlap.Side),
 		n.checkGSD(),
 	}
+	if len(a.Points) > 0 {
+		checks = append(checks, n.checkPoints())
+	}
+	return checks
 }
 
 // Captured says whether the site area and its edge have the views that were
@@ -87,35 +91,41 @@ func (n Note) Met() bool {
 // Verdict is the note in one or a few sentences.
 func (n Note) Verdict() string { return strings.Join(n.verdict(), " ") }
 
-// verdict is one sentence on the capture, then those on the rest.
+// verdict is one sentence on the capture and one on the edge, then those on the
+// rest.
 func (n Note) verdict() []string {
 	a, u := n.Audit, n.Units
 	if a.Photos.Used == 0 {
 		return []string{fmt.Sprintf("Nothing was captured: of %s read, none could be used.", Count(a.Photos.Read, "photo", "photos"))}
 	}
 	capture := fmt.Sprintf("Captured in full: all %s have been seen.", u.Area(a.SiteArea))
+	edge := n.edgeSentence()
 	switch short := strings.Join(n.shortfalls(), "; "); {
+	case !n.Captured() && short == "":
+		capture = "Not captured in full: the edge falls short."
 	case !n.Captured():
 		capture = "Not captured in full: " + short + "."
 	case short != "":
 		capture = "Captured but for small pieces: " + short + "."
 	case a.Wanted.Views > 0:
-		capture = fmt.Sprintf("Captured in full: all %s and the whole edge of %s have %s or more.",
-			u.Area(a.SiteArea), u.Distance(a.Edge.Length), Count(a.Wanted.Views, "view", "views"))
+		capture = fmt.Sprintf("Captured in full: all %s have %s or more.", u.Area(a.SiteArea), Count(a.Wanted.Views, "view", "views"))
 	}
 	out := []string{capture}
+	if edge != "" {
+		out = append(out, edge)
+	}
 	for _, c := range n.Checks() {
 		if c.short != "" {
 			out = append(out, c.Name+": "+c.short+".")
 		}
 	}
 	if len(a.Refly) > 0 {
-		out = append(out, fmt.Sprintf("To fly again: %s.", Count(len(a.Refly), "area", "areas")))
+		out = append(out, n.againSentence())
 	}
 	return out
 }
 
-// shortfalls are the clauses of the verdict, the gravest first.
+// shortfalls are the clauses of the verdict on the ground, the gravest first.
 func (n Note) shortfalls() []string {
 	a, u := n.Audit, n.Units
 	var out []string
@@ -123,11 +133,6 @@ func (n Note) shortfalls() []string {
 		if c.met() != Yes {
 			out = append(out, fmt.Sprintf("%s, %s with %s", c.count(), u.Area(c.area), kindViews(c.kind, a.Wanted.Views)))
 		}
-	}
-	if short := a.Edge.Length - a.Edge.Captured; short >= leastLength {
-		out = append(out, fmt.Sprintf("edge captured: %s of %s, %s short in %s",
-			Percent(a.Edge.Captured/a.Edge.Length), u.Distance(a.Edge.Length), u.Length(short),
-			Count(len(a.Edge.Stretches), "stretch", "stretches")))
 	}
 	return out
 }
@@ -253,7 +258,11 @@ func (n Note) checkGSD() Check {
 	}
 	c.Found = fmt.Sprintf("median %s, coarsest %s", u.GSD(s.Median), u.GSD(s.Max))
 	if wanted > 0 {
-		c.judge(s, s.Median <= wanted, u.GSD(s.Median), "of the photos")
+		if n.Audit.GSDByPlace.Best.N > 0 {
+			c.judgeGround(n.Audit)
+		} else {
+			c.judge(s, s.Median <= wanted, u.GSD(s.Median), "of the photos")
+		}
 	}
 	return c
 }

@@ -16,7 +16,9 @@ func perfect() Note {
 	a.Totals = coverage.Totals{CoveredShare: 1, EnoughShare: 1}
 	a.Zones, a.Refly, a.Edge.Stretches = nil, nil, nil
 	a.Edge.Captured = a.Edge.Length
+	a.Points = nil
 	a.Overlap.Forward.Below, a.Overlap.Side.Below, a.GSD.Below = 0, 0, 0
+	a.GSDByPlace.Coarse = coverage.Ground{}
 	return n
 }
 
@@ -28,27 +30,27 @@ func TestVerdict(t *testing.T) {
 		want          string
 	}{
 		{"perfect", func(*coverage.Audit) {}, true, true,
-			"Captured in full: all 11.34 ha and the whole edge of 1,564 m have 5 views or more."},
-		{"gaps and edge", func(a *coverage.Audit) { *a = *fakeNote().Audit; a.Overlap.Side.Below, a.GSD.Below = 0, 0 }, false, false,
+			"Captured in full: all 11.34 ha have 5 views or more. Edge captured: 100 % of 1,564 m."},
+		{"gaps and edge", func(a *coverage.Audit) { *a = *fakeNote().Audit; a.Overlap.Side.Below, a.GSDByPlace.Coarse = 0, coverage.Ground{} }, false, false,
 			"Not captured in full: 2 gaps, 1,240 m² with no view; 1 zone without stereo, 1,450 m² with 1 view; " +
-				"1 thin zone, 4,210 m² with 2 to 4 views; edge captured: 98.0 % of 1,564 m, 31.0 m short in 2 stretches. " +
-				"Forward overlap: 2.8 % of the pairs fall short; wanted 75 % or more. To fly again: 2 areas."},
+				"1 thin zone, 4,210 m² with 2 to 4 views. Edge captured: 98.0 % of 1,564 m; 31.0 m short in 2 stretches. " +
+				"Forward overlap: 2.8 % of the pairs fall short; wanted 75 % or more. Control points: 1 of 3 seen by fewer than 3 photos. To fly again: 2 areas, with 23 photos in about 1.2 min."},
 		{"specks", func(a *coverage.Audit) { a.Totals.Gap, a.Totals.CoveredShare = 0.4, 0.9999965 }, true, false,
-			"Captured but for small pieces: gaps too small to list, 0.4 m² with no view."},
+			"Captured but for small pieces: gaps too small to list, 0.4 m² with no view. Edge captured: 100 % of 1,564 m."},
 		{"dust", func(a *coverage.Audit) { a.Totals.Gap, a.Totals.CoveredShare = 0.0004, 0.999999999 }, true, true,
-			"Captured in full: all 11.34 ha and the whole edge of 1,564 m have 5 views or more."},
+			"Captured in full: all 11.34 ha have 5 views or more. Edge captured: 100 % of 1,564 m."},
 		{"edge alone", func(a *coverage.Audit) {
 			a.Edge.Captured -= 0.2
 			a.Edge.Stretches = fakeNote().Audit.Edge.Stretches[:1]
 		}, false, false,
-			"Not captured in full: edge captured: >99.9 % of 1,564 m, 0.2 m short in 1 stretch."},
+			"Not captured in full: the edge falls short. Edge captured: >99.9 % of 1,564 m; 0.2 m short in 1 stretch."},
 		{"side overlap", func(a *coverage.Audit) { a.Overlap.Side.Below = 0.61 }, true, false,
-			"Captured in full: all 11.34 ha and the whole edge of 1,564 m have 5 views or more. " +
+			"Captured in full: all 11.34 ha have 5 views or more. Edge captured: 100 % of 1,564 m. " +
 				"Side overlap: median 60.0 % where 65 % or more was wanted."},
 		{"one line, so no side overlap", func(a *coverage.Audit) { a.Overlap.Side = coverage.Spread{} }, true, false,
-			"Captured in full: all 11.34 ha and the whole edge of 1,564 m have 5 views or more."},
+			"Captured in full: all 11.34 ha have 5 views or more. Edge captured: 100 % of 1,564 m."},
 		{"one view is enough", func(a *coverage.Audit) { a.Wanted.Views, a.Totals.NoStereo = 1, 5000 }, true, true,
-			"Captured in full: all 11.34 ha and the whole edge of 1,564 m have 1 view or more."},
+			"Captured in full: all 11.34 ha have 1 view or more. Edge captured: 100 % of 1,564 m."},
 		{"no photos", func(a *coverage.Audit) { a.Photos = coverage.Count{Read: 3} }, false, false,
 			"Nothing was captured: of 3 photos read, none could be used."},
 	}

@@ -72,7 +72,8 @@ func severityClass(s finding.Severity) string {
 func assumption(f finding.Finding) bool {
 	switch f.Code {
 	case finding.OrderAsListed, finding.OrderByName, finding.CameraSource, finding.HeightSource, finding.FlatGround,
-		finding.LensDistortion, finding.AssumedNadir, finding.HeadingFromTrack:
+		finding.TerrainSource, finding.TerrainMissing, finding.HiddenGround,
+		finding.LensDistortion, finding.AssumedNadir, finding.HeadingFromTrack, finding.PositionErrorAssumed, finding.AttitudeErrorAssumed:
 		return true
 	}
 	return false
@@ -101,14 +102,6 @@ func reasons(leftOut []photo.LeftOut) []reason {
 }
 
 // zoneList names zones by their numbers, from indexes that count from 0.
-func zoneList(indexes []int) string {
-	var out []string
-	for _, n := range numbers(indexes) {
-		out = append(out, Number(n))
-	}
-	return strings.Join(out, ", ")
-}
-
 const noBreak = "\u00a0"
 
 var figure = regexp.MustCompile(`(\d) ([\pL%])`)

@@ -27,7 +27,8 @@ ground and of the edge has, overlaps, ground sample distance, and what has to
 be flown again. PHOTOS are folders, walked through with all that is below them,
 single photos (JPEG, TIFF, DNG, HEIF, PNG), or a positions table (CSV with named
 columns; at least lon and lat); several cards and flights may be named at once.
-The ground is taken as level: give its altitude or the height flown above it.
+The ground is taken as level: give its altitude or the height flown above it;
+or give --terrain, and footprints are drawn on that.
 Writes NAME-coverage.html (the coverage note), .json and .geojson, and
 NAME-refly.kml if something is to be flown again. Where photos come from several
 sensors or lenses, each with 10 or more, every sensor has its own note and the
@@ -42,30 +43,34 @@ a finding needs an answer.`,
 
 // auditFlags are the values of the flags.
 type auditFlags struct {
-	area        *areaFlags
-	photos      *photoFlags
-	ground      length
-	height      length
-	camera      camera
-	view        fieldOfView
-	sensor      sensorChoice
-	overlap     overlaps
-	gsd         pixel
-	minViews    int
-	minZone     area
-	reflyBuffer length
-	maxBlur     measured
-	trigger     measured
-	out         *outputs
-	machine     *bool
-	units       *unitsValue
+	area     *areaFlags
+	photos   *photoFlags
+	doubt    *doubtFlags
+	points   *pointFlags
+	ground   length
+	terrain  *terrainFlags
+	height   length
+	camera   camera
+	view     fieldOfView
+	sensor   sensorChoice
+	overlap  overlaps
+	gsd      pixel
+	minViews int
+	minZone  area
+	refly    *reflyFlags
+	maxBlur  measured
+	trigger  measured
+	out      *outputs
+	machine  *bool
+	units    *unitsValue
 }
 
 func defineAudit(flags *pflag.FlagSet) action {
-	f := &auditFlags{ground: anyLength(), minZone: area{1}, reflyBuffer: zeroOrMore(20),
+	f := &auditFlags{ground: anyLength(), minZone: area{1},
 		maxBlur: measured{kind: blurs, value: 0.7, given: true}, trigger: measured{kind: times}}
 	f.area = defineArea(flags)
 	flags.Var(&f.ground, "ground", "altitude of the ground, in the photos' own measure, as in 132m")
+	f.terrain = defineTerrain(flags)
 	flags.Var(&f.height, "height", "height flown above ground, as in 80m or 260ft")
 	flags.Var(&f.camera, "camera", "camera, where the photos do not say, as in 13.2x8.8mm,8.8mm,5472x3648")
 	flags.Var(&f.view, "fov", "angles across the image's width and height, in place of the sensor size, as in 64x48deg")
@@ -74,10 +79,12 @@ func defineAudit(flags *pflag.FlagSet) action {
 	flags.Var(&f.gsd, "gsd", "wanted ground sample distance, as in 2.5cm")
 	flags.IntVar(&f.minViews, "min-views", 5, "`number` of photos that must see every piece of ground; 5 is common practice")
 	flags.Var(&f.minZone, "min-zone", "smaller zones are counted, but not listed")
-	flags.Var(&f.reflyBuffer, "refly-buffer", "how far areas to fly again reach past their zones")
+	f.refly = defineRefly(flags)
 	flags.Var(&f.maxBlur, "max-blur", "how far the image may move during the exposure; 0.7px is common practice")
 	flags.Var(&f.trigger, "trigger", "least time between two photos that the camera keeps, as in 2s; without it, the least that each flight shows")
 	f.photos = definePhotos(flags)
+	f.doubt = defineDoubt(flags)
+	f.points = definePoints(flags)
 	f.out = outFlags(flags, "`folder` to write to; without it, that of the job record")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
@@ -86,6 +93,15 @@ func defineAudit(flags *pflag.FlagSet) action {
 
 func (f *auditFlags) run(t terminal, args []string) (int, error) {
 	if err := f.area.check("audit"); err != nil {
+		return 0, err
+	}
+	if err := f.refly.check(); err != nil {
+		return 0, err
+	}
+	if err := f.terrain.check("audit"); err != nil {
+		return 0, err
+	}
+	if err := f.points.check(); err != nil {
 		return 0, err
 	}
 	switch {
@@ -120,6 +136,10 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 	if err != nil {
 		return nil, err
 	}
+	marks, err := f.points.read()
+	if err != nil {
+		return nil, err
+	}
 	take, err := f.photos.gather(ctx, t, args)
 	if err != nil {
 		return nil, err
@@ -128,7 +148,7 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 	if f.camera.text == "" && f.view.text == "" {
 		take.tellCameras()
 	}
-	if f.ground.given && !f.photos.geoid.given {
+	if (f.ground.given || f.terrain.given()) && !f.photos.geoid.given {
 		take.tellDatum()
 	}
 	f.view.fit(take.photos)
@@ -140,7 +160,7 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 	if f.out.folder == "" {
 		f.out.folder = filepath.Dir(area)
 	}
-	f.out.inputs = append([]string{area}, args...)
+	f.out.inputs = append(append([]string{area}, args...), f.points.files...)
 	if f.photos.positions != "" {
 		f.out.inputs = append(f.out.inputs, f.photos.positions)
 	}
@@ -155,15 +175,26 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 		if err := f.askForMissing(p.photos, take); err != nil {
 			return nil, err
 		}
-		audit, err := coverage.Run(f.job(g, take, p))
+	}
+	ground, elevations, err := f.terrain.read(ctx, f.job(g, take, &part{photos: take.photos}))
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range parts {
+		job := f.job(g, take, p)
+		job.Terrain = ground
+		job.Errors = f.doubt.errors()
+		f.refly.apply(&job, g)
+		f.points.add(&job, marks)
+		audit, err := coverage.Run(job)
 		if err != nil {
 			return nil, err
 		}
-		audit.Findings = slices.Concat(take.findings, audit.Findings)
+		audit.Findings = slices.Concat(take.findings, marks.findings, audit.Findings)
 		note := &report.Note{
 			Title: g.name, Site: areaNames(g.areas, g.name),
 			Tool: "Selvage", Version: version, Made: time.Now(),
-			Inputs: slices.Concat(g.inputs, take.inputs), Parameters: slices.Concat(g.parameters, f.parameters(take, p)),
+			Inputs: slices.Concat(g.inputs, take.inputs, elevations, marks.inputs), Parameters: slices.Concat(g.parameters, f.parameters(take, p)),
 			Units: f.units.Units, Audit: audit,
 			SiteArea: g.site, FlightArea: g.flight, KeepOut: g.keepOut, Findings: g.findings,
 		}
@@ -179,7 +210,7 @@ func (f *auditFlags) job(g *ground, t *take, p *part) coverage.Job {
 		Wanted: coverage.Wanted{
 			Views: f.minViews, Forward: f.overlap.forward, Side: f.overlap.side, GSD: f.gsd.metres,
 		},
-		MinZone: f.minZone.squareMetres, ReflyBuffer: f.reflyBuffer.metres,
+		MinZone: f.minZone.squareMetres,
 		MaxBlur: f.maxBlur.value, Trigger: f.trigger.value, Others: fileNames(t.photos),
 	}
 }
@@ -197,14 +228,14 @@ func (f *auditFlags) askForMissing(photos []photo.Photo, t *take) error {
 	if len(photos) == 0 {
 		return nil // coverage.Run says so
 	}
-	high := f.height.given || slices.ContainsFunc(photos, func(p photo.Photo) bool {
-		return !math.IsNaN(p.Height) || f.ground.given && !math.IsNaN(p.Altitude)
-	})
+	high := f.heightsKnown(photos)
 	seen := slices.ContainsFunc(photos, func(p photo.Photo) bool { return p.Camera.Merge(f.camera.Camera).Complete() })
 	if property := t.suggested[photo.Height]; !high && property != "" {
 		return fmt.Errorf("the height above ground is not known; the photos carry a property that may hold it: look at it with selvage photos, and add %s if it does; or add --ground 132m or --height 80m", property)
 	}
 	switch {
+	case !high && f.terrain.given():
+		return errors.New("the photos give no altitude to take the terrain's from; add the height flown above ground, as in --height 80m")
 	case !high && f.ground.given:
 		return errors.New("the photos give no altitude to take the ground's from; add the height flown above ground, as in --height 80m")
 	case !high:
@@ -235,11 +266,11 @@ func (f *auditFlags) parameters(t *take, p *part) []report.Parameter {
 	add("Height above ground", u.Length(f.height.metres), f.height.given)
 	add("Camera", f.camera.text, f.camera.text != "")
 	add("Smallest zone listed", u.Area(f.minZone.squareMetres), true)
-	add("Buffer of areas to fly again", u.Length(f.reflyBuffer.metres), true)
+	add("Buffer of areas to fly again", f.refly.parameter(u), true)
 	add("Most motion blur", f.maxBlur.String(), true)
 	add("Least time between photos", f.trigger.String(), f.trigger.given)
 	add("Field of view", f.view.text, f.view.text != "")
-	parameters = append(parameters, f.photos.parameters(u)...)
+	parameters = slices.Concat(parameters, f.terrain.parameters(), f.photos.parameters(u), f.doubt.parameters(u), f.points.parameters())
 	add("Sensor", p.title, p.title != "")
 	add("Not looked into", t.passed, t.passed != "")
 	add("Hash of the photos", headHash, slices.ContainsFunc(t.inputs, func(i report.Input) bool { return i.Role == "photos" }))

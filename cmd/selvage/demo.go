@@ -85,8 +85,7 @@ func runDemo(t terminal, folder string) error {
 			"--ground", metres(demo.Ground),
 			"--overlap", fmt.Sprintf("%d/%d", demo.Forward, demo.Side),
 			"--gsd", fmt.Sprintf("%gcm", demo.GSD*100),
-			"--min-views", fmt.Sprint(demo.MinViews),
-			"--refly-buffer", metres(demo.ReflyBuffer), "--replace"},
+			"--min-views", fmt.Sprint(demo.MinViews), "--replace"},
 	} {
 		fmt.Fprintf(t.out, "\n%s\n\n", t.style.Bold("$ selvage "+shellLine(line)))
 		status, err := dispatch(t, line)

@@ -49,7 +49,7 @@ type command struct {
 type action func(t terminal, args []string) (status int, err error)
 
 func commands() []command {
-	return []command{vetCommand(), prepareCommand(), planCommand(), photosCommand(), auditCommand(), demoCommand(), versionCommand()}
+	return []command{vetCommand(), prepareCommand(), planCommand(), photosCommand(), auditCommand(), compareCommand(), demoCommand(), versionCommand()}
 }
 
 func main() {

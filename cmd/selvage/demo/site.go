@@ -27,14 +27,13 @@ const (
 
 // What the job was flown by. Lengths are metres, overlaps per cent.
 const (
-	Ground      = 132.0 // altitude of the ground
-	Height      = 80.0  // above ground
-	Buffer      = 30.0
-	Forward     = 75
-	Side        = 70
-	GSD         = 0.025
-	MinViews    = 5
-	ReflyBuffer = 20.0
+	Ground   = 132.0 // altitude of the ground
+	Height   = 80.0  // above ground
+	Buffer   = 30.0
+	Forward  = 75
+	Side     = 70
+	GSD      = 0.025
+	MinViews = 5
 )
 
 // The site lies in the open North Sea, so that it is nobody's ground.

@@ -1,0 +1,207 @@
+package report
+
+import (
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"strings"
+
+	"selvage/coverage"
+)
+
+//go:embed certain.html.tmpl
+var certainTemplate string
+
+//go:embed certain.css
+var certainStyle string
+
+// groundNotes is what the note says of what is certain and of what is known by
+// place, in words.
+type groundNotes struct {
+	Certain  []certainRow
+	Errors   []errorRow
+	Radius   string
+	Chart    template.HTML
+	Caption  string
+	OneLine  placed
+	Coarse   placed
+	Fineness []string
+}
+
+type certainRow struct{ Name, Certain, Measured, Possible string }
+
+type errorRow struct{ Name, Median, Most string }
+
+// placed is ground of one kind with its pieces.
+type placed struct {
+	Sentence string
+	Pieces   []pieceRow
+	More     string
+}
+
+type pieceRow struct {
+	Number         int
+	Area, Position string
+}
+
+func groundNotesOf(n Note) groundNotes {
+	a, u := n.Audit, n.Units
+	k := groundNotes{
+		Certain: n.certainRows(), Errors: n.errorRows(), Radius: n.radiusSentence(),
+		OneLine:  placedOf(u, a.OneLine, n.oneLineSentence()),
+		Coarse:   placedOf(u, a.GSDByPlace.Coarse, n.coarseSentence()),
+		Fineness: n.finenessSentences(),
+	}
+	k.Chart, k.Caption = drawShares(n)
+	return k
+}
+
+func placedOf(u Units, g coverage.Ground, sentence string) placed {
+	p := placed{Sentence: sentence, More: more(len(g.Pieces), "more piece", "more pieces")}
+	for i, piece := range first(g.Pieces, mostTableRows) {
+		p.Pieces = append(p.Pieces, pieceRow{i + 1, u.Area(piece.Area), Position(piece.Label)})
+	}
+	return p
+}
+
+// doubtful says whether the errors of the photos leave anything open.
+func (n Note) doubtful() bool { return n.Audit.Certainty.Radius.Max > 0 }
+
+// certainRows put what is short for certain and perhaps beside what was measured.
+func (n Note) certainRows() []certainRow {
+	if !n.doubtful() {
+		return nil
+	}
+	c, wanted, u := n.Audit.Certainty, n.Audit.Wanted.Views, n.Units
+	area := func(name string, of func(coverage.Short) float64) certainRow {
+		show := func(s coverage.Short) string { return u.Area(undusted(of(s), leastArea)) }
+		return certainRow{name, show(c.Certain), show(c.Measured), show(c.Possible)}
+	}
+	rows := []certainRow{area("Gap: no view", func(s coverage.Short) float64 { return s.NoView })}
+	if wanted > 1 {
+		rows = append(rows, area("Fewer than 2 views", func(s coverage.Short) float64 { return s.BelowTwo }))
+	}
+	if wanted > 2 {
+		rows = append(rows, area("Fewer than "+Number(wanted)+" views", func(s coverage.Short) float64 { return s.BelowWanted }))
+	}
+	length := func(s coverage.Short) string { return u.Length(undusted(s.Edge, leastLength)) }
+	return append(rows, certainRow{"Edge with fewer than " + Count(max(wanted, 1), "view", "views"), length(c.Certain), length(c.Measured), length(c.Possible)})
+}
+
+// undusted is 0 for what is too little to be told from rounding.
+func undusted(x, least float64) float64 {
+	if x < least {
+		return 0
+	}
+	return x
+}
+
+// certainShare is the part of a zone that is short for certain.
+func (n Note) certainShare(z coverage.Zone) string {
+	if !n.doubtful() {
+		return "–"
+	}
+	return Percent(z.Certain)
+}
+
+func (n Note) errorRows() []errorRow {
+	if !n.doubtful() {
+		return nil
+	}
+	c, u := n.Audit.Certainty, n.Units
+	degrees := func(x float64) string { return fixed(x, 1) + "°" }
+	return []errorRow{
+		{"Position", u.Length(c.Position.Median), u.Length(c.Position.Max)},
+		{"Attitude", degrees(c.Attitude.Median), degrees(c.Attitude.Max)},
+		{"Height above ground", u.Length(c.Height.Median), u.Length(c.Height.Max)},
+		{"So the rim of a photo", u.Length(c.Radius.Median), u.Length(c.Radius.Max)},
+	}
+}
+
+func (n Note) radiusSentence() string {
+	if !n.doubtful() {
+		return ""
+	}
+	c, u := n.Audit.Certainty, n.Units
+	most := ""
+	if c.Radius.Max > c.Radius.Median+0.05 {
+		most = " and at most " + u.Length(c.Radius.Max)
+	}
+	return fmt.Sprintf("By the errors of position, attitude and height, the rim of a photo may lie %s%s off.", u.Length(c.Radius.Median), most)
+}
+
+func (n Note) oneLineSentence() string {
+	a := n.Audit
+	if a.OneLine.Area < leastArea {
+		return ""
+	}
+	return fmt.Sprintf("On %s (%s) enough photos see the ground, but all of them from one flight line.", n.Units.Area(a.OneLine.Area), Percent(a.OneLine.Area/a.SiteArea))
+}
+
+func (n Note) coarseSentence() string {
+	a := n.Audit
+	if a.GSDByPlace.Coarse.Area < leastArea {
+		return ""
+	}
+	return fmt.Sprintf("On %s (%s) photos see the ground, but none as finely as the wanted %s.",
+		n.Units.Area(a.GSDByPlace.Coarse.Area), Percent(a.GSDByPlace.Coarse.Area/a.SiteArea), n.Units.GSD(a.Wanted.GSD))
+}
+
+// finenessSentences are the ground sample distance by place.
+func (n Note) finenessSentences() []string {
+	g, u := n.Audit.GSDByPlace, n.Units
+	if g.Best.N == 0 {
+		return nil
+	}
+	tenths := ""
+	if len(g.Tenths) == 11 {
+		tenths = fmt.Sprintf(", on nine tenths of the ground %s or finer", u.GSD(g.Tenths[9]))
+	}
+	return []string{
+		fmt.Sprintf("By the finest photo of each place: median %s%s, at the coarsest place %s.", u.GSD(g.Best.Median), tenths, u.GSD(g.Best.Max)),
+		fmt.Sprintf("By the median of the photos that see it: median %s, at the coarsest place %s. Both are taken at the middles of cells of %s.",
+			u.GSD(g.Usual.Median), u.GSD(g.Usual.Max), u.Length(g.Cell)),
+	}
+}
+
+// judgeGround compares the ground sample distance by place with what was
+// wanted: where a finer photo sees the same ground, a coarse one does no harm.
+func (c *Check) judgeGround(a *coverage.Audit) {
+	coarse := a.GSDByPlace.Coarse.Area
+	if coarse < leastArea {
+		if c.Met = Yes; a.GSD.Below > 0 {
+			c.Found += "; every place seen is in a photo that is fine enough"
+		}
+		return
+	}
+	share := coarse / a.SiteArea
+	short := "none fine enough on " + Percent(share) + " of the ground"
+	c.Found += "; " + short
+	if c.Met, c.short = InPart, short+"; wanted "+c.Wanted; share > 0.5 {
+		c.Met = No
+	}
+}
+
+// writeKnown writes what is certain, and the ground of one line, for a terminal.
+func writeKnown(out io.Writer, n Note, heading func(string), columns func([][]string)) {
+	paragraph := func(sentences ...string) {
+		for _, line := range Wrap(strings.Join(sentences, " "), textWidth-2) {
+			fmt.Fprintf(out, "  %s\n", line)
+		}
+	}
+	if n.doubtful() {
+		heading("Certain and possible")
+		c, u := n.Audit.Certainty, n.Units
+		paragraph(fmt.Sprintf("Certainly a gap: %s; perhaps: %s.", u.Area(undusted(c.Certain.NoView, leastArea)), u.Area(undusted(c.Possible.NoView, leastArea))), n.radiusSentence())
+		rows := [][]string{{"", "certainly", "measured", "perhaps"}}
+		for _, r := range n.certainRows()[1:] {
+			rows = append(rows, []string{strings.ToLower(r.Name[:1]) + r.Name[1:], r.Certain, r.Measured, r.Possible})
+		}
+		columns(rows)
+	}
+	if s := n.oneLineSentence(); s != "" {
+		heading("Seen from one flight line only")
+		paragraph(s)
+	}
+}

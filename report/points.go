@@ -1,0 +1,265 @@
+package report
+
+import (
+	_ "embed"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/paulmach/orb"
+
+	"selvage/coverage"
+)
+
+//go:embed points.html.tmpl
+var pointsTemplate string
+
+// seenPoints is what the note says of control points, in words.
+type seenPoints struct {
+	Sentences    []string
+	Rows         []pointRow
+	Pictured     []pointRow // those whose photos are listed
+	More         string
+	MorePictured string
+}
+
+type pointRow struct {
+	Number                       string
+	Name, Class, Views, Lines    string
+	Best, Nearest, GSD, Position string
+	Photos                       []string
+	Count, MorePhotos            string
+}
+
+func pointsOf(n Note) seenPoints {
+	a, u := n.Audit, n.Units
+	s := seenPoints{Sentences: pointSentences(n), More: more(len(a.Points), "more point", "more points")}
+	for i, p := range first(a.Points, mostTableRows) {
+		r := pointRow{
+			Number: pointNumber(i), Name: clean(p.Name), Class: pointClass(p, a.Wanted.PointViews),
+			Views: Number(p.Views), Lines: Number(p.Lines), Best: inImage(u, p.Best), Nearest: inImage(u, p.Nearest),
+			GSD: u.GSD(p.GSD), Position: Position(p.Position),
+		}
+		if p.Outside {
+			r.Name = strings.TrimSpace(r.Name + " (outside)")
+		}
+		for _, f := range p.Files {
+			r.Photos = append(r.Photos, clean(f))
+		}
+		if over := p.Views - len(p.Files); over > 0 {
+			r.MorePhotos = Number(over) + " more"
+		}
+		r.Count = Count(p.Views, "photo", "photos")
+		s.Rows = append(s.Rows, r)
+		if p.Views > 0 && i < mostPictured {
+			s.Pictured = append(s.Pictured, r)
+		}
+	}
+	if over := len(a.Points) - mostPictured; over > 0 {
+		s.MorePictured = Count(over, "more point", "more points")
+	}
+	return s
+}
+
+// mostPictured is for how many points the photos are listed.
+const mostPictured = 100
+
+// pointNumber is how the note and the map call a control point.
+func pointNumber(i int) string { return "C" + Number(i+1) }
+
+// pointClass is the CSS class of a point by how it was seen.
+func pointClass(p coverage.PointViews, wanted int) string {
+	switch {
+	case p.Views < wanted:
+		return "low"
+	case p.OneLine() && wanted > 1:
+		return "one-line"
+	}
+	return "well"
+}
+
+// inImage formats how far within an image a point lies.
+func inImage(u Units, d coverage.EdgeDistance) string {
+	if !finite(d.Metres) || !finite(d.Share) {
+		return "–"
+	}
+	whole := fixed(100*d.Share, 0)
+	if whole == "0" && d.Share > 0 {
+		whole = "<1"
+	}
+	return u.Length(d.Metres) + " (" + whole + " %)"
+}
+
+// pointCounts says how many control points have too few views, and how many
+// have enough but from one line.
+func (n Note) pointCounts() (low, oneLine int) {
+	for _, p := range n.Audit.Points {
+		switch pointClass(p, n.Audit.Wanted.PointViews) {
+		case "low":
+			low++
+		case "one-line":
+			oneLine++
+		}
+	}
+	return low, oneLine
+}
+
+func (n Note) checkPoints() Check {
+	a := n.Audit
+	c := Check{Name: "Control points", Wanted: n.pointsWanted(), Met: Yes}
+	low, oneLine := n.pointCounts()
+	all := len(a.Points)
+	c.Found = fmt.Sprintf("%s of %s", Number(all-low-oneLine), Number(all))
+	if oneLine > 0 {
+		c.Met = InPart
+		c.Found += "; " + Number(oneLine) + " from one line"
+	}
+	if low > 0 {
+		c.Met = No
+		c.Found += fmt.Sprintf("; %s with too few, the least %s", Number(low), Count(a.Points[0].Views, "photo", "photos"))
+		c.short = fmt.Sprintf("%s of %s seen by fewer than %s", Number(low), Number(all), Count(a.Wanted.PointViews, "photo", "photos"))
+	}
+	return c
+}
+
+func (n Note) pointsWanted() string {
+	wanted := Count(n.Audit.Wanted.PointViews, "photo", "photos") + " or more"
+	if n.Audit.Wanted.PointViews > 1 {
+		wanted += ", from " + Count(coverage.PointLines, "line", "lines")
+	}
+	return wanted
+}
+
+// pointSentences are how the control points were seen, in a sentence or two.
+func pointSentences(n Note) []string {
+	a := n.Audit
+	if len(a.Points) == 0 {
+		return nil
+	}
+	low, oneLine := n.pointCounts()
+	all := len(a.Points)
+	out := []string{fmt.Sprintf("Wanted for each: %s. %s of %s %s so.", n.pointsWanted(),
+		Number(all-low-oneLine), Count(all, "point", "points"), choose(all-low-oneLine, "is seen", "are seen"))}
+	if low > 0 {
+		out = append(out, fmt.Sprintf("Seen by too few photos: %s.", n.pointList("low")))
+	}
+	if oneLine > 0 {
+		out = append(out, fmt.Sprintf("Seen from one flight line only: %s.", n.pointList("one-line")))
+	}
+	return out
+}
+
+// pointList names the points of a class.
+func (n Note) pointList(class string) string {
+	const most = 10
+	var names []string
+	for i, p := range n.Audit.Points {
+		if pointClass(p, n.Audit.Wanted.PointViews) == class {
+			names = append(names, pointName(i, p))
+		}
+	}
+	list := strings.Join(first(names, most), ", ")
+	if over := len(names) - most; over > 0 {
+		list += " and " + Number(over) + " more"
+	}
+	return list
+}
+
+func pointName(i int, p coverage.PointViews) string {
+	if name := clean(p.Name); name != "" {
+		return name
+	}
+	return pointNumber(i)
+}
+
+func choose(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
+// writePoints writes the control points for a terminal.
+func writePoints(out io.Writer, n Note) [][]string {
+	for _, line := range Wrap(strings.Join(pointSentences(n), " "), textWidth-2) {
+		fmt.Fprintf(out, "  %s\n", line)
+	}
+	rows := [][]string{{"no.", "name", "photos", "lines", "within image", "least", "position"}}
+	for i, p := range first(n.Audit.Points, mostRows) {
+		rows = append(rows, []string{
+			pointNumber(i), shortened(clean(p.Name), 16), Number(p.Views), Number(p.Lines),
+			inImage(n.Units, p.Best), inImage(n.Units, p.Nearest), Position(p.Position),
+		})
+	}
+	return rows
+}
+
+func shortened(s string, most int) string {
+	if utf8.RuneCountInString(s) <= most {
+		return s
+	}
+	return string([]rune(s)[:most-1]) + "…"
+}
+
+// drawPoints draws the control points as triangles, which stand on their tip
+// where the point lacks views.
+func drawPoints(c *canvas, v *view, n Note) []key {
+	var legend []key
+	for _, class := range []struct {
+		name, text, key string
+		up              int
+	}{
+		{"well", "control point, seen well", "M16 2l6 11h-12z", 1},
+		{"one-line", "control point, seen from one line", "M16 2l6 11h-12z", 1},
+		{"low", "control point with too few views", "M16 14l6 -11h-12z", -1},
+	} {
+		var p path
+		for _, point := range n.Audit.Points {
+			if pointClass(point, n.Audit.Wanted.PointViews) == class.name && v.holds(point.Position) {
+				x, y := v.tenths(point.Position)
+				fmt.Fprintf(&p, "M%d %dl60 %dh-120z", x, y-69*class.up, 104*class.up)
+			}
+		}
+		if p.Len() > 0 {
+			c.addf(`<path class="point-under" d="%s"/><path class="point %s" d="%s"/>`, &p, class.name, &p)
+			legend = append(legend, swatch(`<path class="point `+class.name+`" d="`+class.key+`"/>`, class.text))
+		}
+	}
+	return legend
+}
+
+// pointTag is the label of a point on the map: its name, if that is short.
+func pointTag(i int, p coverage.PointViews) string {
+	const most = 10
+	if name := clean(p.Name); name != "" && utf8.RuneCountInString(name) <= most {
+		return name
+	}
+	return pointNumber(i)
+}
+
+// nearPoints are the points that the map has room for, and how many it has not.
+func nearPoints(v *view, n Note) (near orb.Ring, farOff int) {
+	for _, p := range n.Audit.Points {
+		x, y := v.at(p.Position)
+		if math.Abs(x-v.midX) < 0.75*v.width && math.Abs(y-v.midY) < 0.75*v.height {
+			near = append(near, p.Position)
+		} else {
+			farOff++
+		}
+	}
+	return near, farOff
+}
+
+// pointTags name the points on the map.
+func pointTags(v *view, n Note) []tag {
+	var tags []tag
+	for i, p := range first(n.Audit.Points, mostLabels) {
+		if v.holds(p.Position) {
+			x, y := v.at(p.Position)
+			tags = append(tags, tag{class: "tag-point", text: pointTag(i, p), atX: x, atY: y, beside: true, minor: i >= majorLabels})
+		}
+	}
+	return tags
+}

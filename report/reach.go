@@ -1,0 +1,57 @@
+package report
+
+import (
+	"fmt"
+
+	"selvage/coverage"
+)
+
+// reachSentences say how far photo centres reach past the edge.
+func (n Note) reachSentences() []string {
+	r, u := n.Audit.Edge.Reach, n.Units
+	if r.N == 0 {
+		return nil
+	}
+	return []string{
+		fmt.Sprintf("Photo centres reach %s past the edge (median); the least is %s, near %s.", u.Length(r.Median), u.Length(r.Least), Position(r.At)),
+		fmt.Sprintf("For as many views there as inside, they must reach at least %s past an edge that crosses the lines and %s past one that runs along them: half a footprint (%s and %s) less one spacing. They do along %s of the edge.",
+			u.Length(r.NeedAlong), u.Length(r.NeedAcross), u.Length(r.Along), u.Length(r.Across), Percent(r.Enough)),
+	}
+}
+
+// edgeSentence is the verdict on the edge; "" where nothing was wanted of it.
+func (n Note) edgeSentence() string {
+	e, u := n.Audit.Edge, n.Units
+	if n.Audit.Wanted.Views <= 0 || !(e.Length > 0) {
+		return ""
+	}
+	short := e.Length - e.Captured
+	if short < leastLength {
+		return fmt.Sprintf("Edge captured: 100 %% of %s.", u.Distance(e.Length))
+	}
+	return fmt.Sprintf("Edge captured: %s of %s; %s short in %s.", Percent(e.Captured/e.Length), u.Distance(e.Length),
+		u.Length(short), Count(len(e.Stretches), "stretch", "stretches"))
+}
+
+type reachJSON struct {
+	Median     rounded `json:"median_m"`
+	Least      rounded `json:"least_m"`
+	Lon        rounded `json:"lon"` // where it is least
+	Lat        rounded `json:"lat"`
+	HalfAlong  rounded `json:"half_footprint_along_m"`
+	HalfAcross rounded `json:"half_footprint_across_m"`
+	NeedAlong  rounded `json:"needed_along_m"`
+	NeedAcross rounded `json:"needed_across_m"`
+	Enough     rounded `json:"enough_share"`
+	N          int     `json:"n"`
+}
+
+func reachOf(r coverage.EdgeReach) *reachJSON {
+	if r.N == 0 {
+		return nil
+	}
+	return &reachJSON{
+		metres(r.Median), metres(r.Least), longitude(r.At), latitude(r.At), metres(r.Along), metres(r.Across),
+		metres(r.NeedAlong), metres(r.NeedAcross), share(r.Enough), r.N,
+	}
+}
