@@ -165,7 +165,7 @@ func (c command) help(flags *pflag.FlagSet) string {
 func flagHelp(f *pflag.Flag) string {
 	const left, right = 28, 50
 	value, usage := pflag.UnquoteUsage(f)
-	if f.DefValue != "" && f.DefValue != "false" {
+	if f.DefValue != "" && f.DefValue != "false" && f.DefValue != "[]" {
 		usage += " (" + f.DefValue + ")"
 	}
 	name := strings.TrimSpace("--" + f.Name + " " + value)
