@@ -115,7 +115,7 @@ func (n Note) errorRows() []errorRow {
 		{"Position", u.Length(c.Position.Median), u.Length(c.Position.Max)},
 		{"Attitude", degrees(c.Attitude.Median), degrees(c.Attitude.Max)},
 		{"Height above ground", u.Length(c.Height.Median), u.Length(c.Height.Max)},
-		{"So the rim of a photo", u.Length(c.Radius.Median), u.Length(c.Radius.Max)},
+		{"Rim of a photo, by all of these", u.Length(c.Radius.Median), u.Length(c.Radius.Max)},
 	}
 }
 

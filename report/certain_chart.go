@@ -8,7 +8,7 @@ import (
 
 const (
 	mostBars    = 40
-	chartTop    = 22.0
+	chartTop    = 32.0
 	chartHeight = 150.0
 )
 
@@ -53,7 +53,7 @@ func drawShares(n Note) (template.HTML, string) {
 	c.addf(`<svg class="profile" viewBox="0 0 %s %s" role="img" aria-labelledby="shares-title">`, px(sheetWidth), px(bottom+profileBelow))
 	c.addf(`<title id="shares-title">Share of the site area by number of views</title>`)
 	c.addf(`<rect class="sheet" x="%s" y="%s" width="%s" height="%s"/>`, px(plotLeft), px(chartTop), px(plotWidth), px(chartHeight))
-	c.text("degree end", plotLeft-6, chartTop+10, Number(int(math.Round(tallest*100)))+" %")
+	c.text("degree", plotLeft-30, chartTop-8, Number(int(math.Round(tallest*100)))+" %")
 	c.text("degree end", plotLeft-6, bottom+4, "0")
 	for i, b := range all {
 		left := plotLeft + float64(i)*wide
@@ -68,10 +68,7 @@ func drawShares(n Note) (template.HTML, string) {
 	c.addf(`</svg>`)
 	caption := fmt.Sprintf("Share of the site area by number of views, counted at the middles of cells of %s.", n.Units.Length(a.Raster.Cell))
 	if a.Wanted.Views > 0 {
-		caption += fmt.Sprintf(" %s were wanted.", Count(a.Wanted.Views, "view", "views"))
-		if a.Wanted.Views == 1 {
-			caption = caption[:len(caption)-len(" 1 view were wanted.")] + " 1 view was wanted."
-		}
+		caption += " " + Count(a.Wanted.Views, "view was", "views were") + " wanted."
 	}
 	return template.HTML(c.String()), caption
 }

@@ -31,7 +31,10 @@ func TestVerdict(t *testing.T) {
 	}{
 		{"perfect", func(*coverage.Audit) {}, true, true,
 			"Captured in full: all 11.34 ha have 5 views or more. Edge captured: 100 % of 1,564 m."},
-		{"gaps and edge", func(a *coverage.Audit) { *a = *fakeNote().Audit; a.Overlap.Side.Below, a.GSDByPlace.Coarse = 0, coverage.Ground{} }, false, false,
+		{"gaps and edge", func(a *coverage.Audit) {
+			*a = *fakeNote().Audit
+			a.Overlap.Side.Below, a.GSDByPlace.Coarse = 0, coverage.Ground{}
+		}, false, false,
 			"Not captured in full: 2 gaps, 1,240 m² with no view; 1 zone without stereo, 1,450 m² with 1 view; " +
 				"1 thin zone, 4,210 m² with 2 to 4 views. Edge captured: 98.0 % of 1,564 m; 31.0 m short in 2 stretches. " +
 				"Forward overlap: 2.8 % of the pairs fall short; wanted 75 % or more. Control points: 1 of 3 seen by fewer than 3 photos. To fly again: 2 areas, with 23 photos in about 1.2 min."},
