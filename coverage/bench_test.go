@@ -10,7 +10,7 @@ import (
 
 func BenchmarkRun(b *testing.B) {
 	random := rand.New(rand.NewPCG(27, 28))
-	for _, n := range []int{16, 32, 64} {
+	for _, n := range []int{16, 32, 64, 100} {
 		b.Run(fmt.Sprintf("photos=%d", n*n), func(b *testing.B) {
 			width := float64(n) * 20
 			// 80 % forward and side overlap, flown by hand as it were.
