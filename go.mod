@@ -3,6 +3,7 @@ module selvage
 go 1.26.3
 
 require (
+	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/bep/imagemeta v1.0.1
 	github.com/cheggaaa/pb/v3 v3.1.7
 	github.com/jonas-p/go-shp v0.1.1
@@ -14,6 +15,7 @@ require (
 	github.com/twpayne/go-geom v1.7.0
 	github.com/twpayne/go-kml/v3 v3.6.0
 	github.com/wroge/wgs84/v2 v2.0.0-alpha.15
+	golang.org/x/image v0.40.0
 	golang.org/x/sys v0.47.0
 	golang.org/x/term v0.44.0
 	pgregory.net/rapid v1.2.0

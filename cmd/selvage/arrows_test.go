@@ -28,6 +28,7 @@ var arrows = map[string][]string{
 	"coverage/photo":    {"boundary/finding", orbPath},
 	"coverage":          {"boundary/finding", "boundary/plane", "coverage/photo", "coverage/sequence", "coverage/terrain", "coverage/views", orbPath},
 	"report":            {"boundary", "boundary/finding", "boundary/plane", "coverage", "coverage/photo", orbPath},
+	"report/pdf":        {"codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
 	"cmd/selvage/demo":  {"boundary/plane", "coverage/photo", orbPath},
 }
 

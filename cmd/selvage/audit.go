@@ -29,7 +29,7 @@ single photos (JPEG, TIFF, DNG, HEIF, PNG), or a positions table (CSV with named
 columns; at least lon and lat); several cards and flights may be named at once.
 The ground is taken as level: give its altitude or the height flown above it;
 or give --terrain, and footprints are drawn on that.
-Writes NAME-coverage.html (the coverage note), .json and .geojson, and
+Writes NAME-coverage.html and .pdf (the coverage note), .json and .geojson, and
 NAME-refly.kml if something is to be flown again. Where photos come from several
 sensors or lenses, each with 10 or more, every sensor has its own note and the
 worst sets the exit status. Exit status 1 says that coverage falls short or that

@@ -86,7 +86,7 @@ func (f *auditFlags) share(t *take) ([]*part, error) {
 // checkNames finds early what would keep the files of a part from being
 // written.
 func (f *auditFlags) checkNames(p *part) error {
-	for _, n := range []string{p.file("coverage", ".html"), p.file("coverage", ".json"), p.file("coverage", ".geojson"), p.file("refly", ".kml")} {
+	for _, n := range []string{p.file("coverage", ".html"), p.file("coverage", ".pdf"), p.file("coverage", ".json"), p.file("coverage", ".geojson"), p.file("refly", ".kml")} {
 		if err := f.out.check(n); err != nil {
 			return err
 		}
@@ -107,6 +107,9 @@ func (r *audited) add(p *part, note *report.Note) {
 	r.parts, r.notes = append(r.parts, p), append(r.notes, note)
 	before := len(r.out.planned)
 	r.out.add("coverage note", p.file("coverage", ".html"), func(w io.Writer) error { return report.WriteHTML(w, *note) })
+	r.out.add("coverage note as PDF", p.file("coverage", ".pdf"), func(w io.Writer) error {
+		return writePDF(w, note.Units, note.Made, func(w io.Writer) error { return report.WriteHTML(w, *note) })
+	})
 	r.out.add("figures", p.file("coverage", ".json"), func(w io.Writer) error { return report.WriteJSON(w, *note) })
 	r.out.add("shapes", p.file("coverage", ".geojson"), func(w io.Writer) error { return report.WriteGeoJSON(w, *note) })
 	if len(note.Audit.Refly) > 0 {

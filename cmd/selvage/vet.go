@@ -21,9 +21,9 @@ func vetCommand() command {
 		about: `Reads the polygons of a boundary file (KML, KMZ, GeoJSON, WKT, a shapefile, GPX
 or a CSV table of vertices) and prints a receipt: what is in it, how large it is,
 where it lies, everything that is wrong with it, and what mending it changes.
-The file is never changed. With --out it also writes NAME-receipt.html, a sheet
-for the client with a map, and NAME-receipt.txt, the text of an e-mail. Exit
-status 1 says that a finding needs an answer.`,
+The file is never changed. With --out it also writes NAME-receipt.html and .pdf,
+a sheet for the client with a map, and NAME-receipt.txt, the text of an e-mail.
+Exit status 1 says that a finding needs an answer.`,
 		example: "selvage vet client.kml\n" +
 			"selvage vet client.kmz --near 54.7,2.3 --expect-area 12.5ha --out receipt\n" +
 			"selvage vet client.zip --crs EPSG:32632 --crossing uncross\n" +
@@ -90,10 +90,10 @@ type vetted struct {
 
 // vet reads, checks, and writes the receipt sheet where that is asked for.
 func (f *vetFlags) vet(path string) (*vetted, error) {
-	sheetName, mailName := stem(path)+"-receipt.html", stem(path)+"-receipt.txt"
+	sheetName, pdfName, mailName := stem(path)+"-receipt.html", stem(path)+"-receipt.pdf", stem(path)+"-receipt.txt"
 	f.out.inputs = []string{path}
 	if f.out.folder != "" {
-		for _, n := range []string{sheetName, mailName} {
+		for _, n := range []string{sheetName, pdfName, mailName} {
 			if err := f.out.check(n); err != nil {
 				return nil, err
 			}
@@ -115,6 +115,9 @@ func (f *vetFlags) vet(path string) (*vetted, error) {
 		File: file, Receipt: v.receipt, Units: f.units.Units,
 	}
 	f.out.add("receipt sheet", sheetName, func(w io.Writer) error { return report.WriteReceiptHTML(w, sheet) })
+	f.out.add("receipt sheet as PDF", pdfName, func(w io.Writer) error {
+		return writePDF(w, sheet.Units, sheet.Made, func(w io.Writer) error { return report.WriteReceiptHTML(w, sheet) })
+	})
 	f.out.add("text for an e-mail", mailName, func(w io.Writer) error { return report.WriteReceiptText(w, sheet) })
 	v.files = f.out.files()
 	return v, f.out.commit()
