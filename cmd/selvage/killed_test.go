@@ -65,6 +65,8 @@ func whole(name string, data []byte) bool {
 	case ".kml":
 		f, err := boundary.Read(name, data, boundary.Options{})
 		return err == nil && len(f.Parts) > 0
+	case ".pdf":
+		return bytes.HasPrefix(data, []byte("%PDF-")) && bytes.HasSuffix(bytes.TrimSpace(data), []byte("%%EOF"))
 	case ".html":
 		return bytes.HasSuffix(bytes.TrimSpace(data), []byte("</html>"))
 	}
