@@ -7,8 +7,6 @@ import (
 	"os/signal"
 	"time"
 
-	"github.com/schollz/progressbar/v3"
-
 	"selvage/report"
 )
 
@@ -59,27 +57,4 @@ func promptly[T any](ctx context.Context, work func() (T, error)) (T, error) {
 	}
 	var none T
 	return none, stopped{}
-}
-
-// longWork is a number of photos that takes longer to read than one waits for
-// without asking.
-const longWork = 500
-
-// progress returns what to call after each photo, and at the end.
-func (t terminal) progress(photos int) (step, done func()) {
-	if !t.interactive || photos < longWork {
-		return func() {}, func() {}
-	}
-	bar := progressbar.NewOptions(photos,
-		progressbar.OptionSetWriter(t.err),
-		progressbar.OptionSetDescription("Reading photos"),
-		progressbar.OptionShowCount(),
-		progressbar.OptionShowIts(),
-		progressbar.OptionSetItsString("photos"),
-		progressbar.OptionSetPredictTime(true),
-		progressbar.OptionSetWidth(20),
-		progressbar.OptionThrottle(100*time.Millisecond),
-		progressbar.OptionClearOnFinish(),
-	)
-	return func() { bar.Add(1) }, func() { bar.Finish() }
 }
