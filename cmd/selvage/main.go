@@ -18,8 +18,6 @@ import (
 	"selvage/report"
 )
 
-const version = "0.1.0"
-
 // Exit statuses.
 const (
 	allWell     = 0
@@ -199,21 +197,4 @@ func oneLine(s string) string {
 		}
 		return r
 	}, strings.TrimSpace(s))
-}
-
-func versionCommand() command {
-	return command{
-		name: "version", summary: "print the version",
-		about:   "Prints the version.",
-		example: "selvage version",
-		define: func(*pflag.FlagSet) action {
-			return func(t terminal, args []string) (int, error) {
-				if len(args) > 0 {
-					return 0, misuse("version", "version takes no arguments")
-				}
-				fmt.Fprintln(t.out, "selvage "+version)
-				return allWell, nil
-			}
-		},
-	}
 }
