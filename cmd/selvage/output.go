@@ -8,6 +8,9 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
+	"strconv"
+	"syscall"
 
 	"selvage/report"
 )
@@ -83,20 +86,23 @@ func (o *outputs) check(name string) error {
 }
 
 // commit writes every planned file beside its final place and, only when all
-// of them are on the disk, moves them there.
-func (o *outputs) commit() (err error) {
+// of them are on the disk, moves them there. The user may break off until then.
+func (o *outputs) commit() error {
 	for _, p := range o.planned {
 		if err := o.check(p.name); err != nil {
 			return err
 		}
 	}
+	ctx, release := interruptible()
+	defer release()
 	if err := os.MkdirAll(o.folder, 0o777); err != nil {
 		return err
 	}
+	removeAbandoned(o.folder)
 	var leftover []string
 	defer func() {
 		for _, path := range leftover {
-			err = errors.Join(err, os.Remove(path))
+			_ = os.Remove(path) // or the next run does
 		}
 	}()
 	for _, p := range o.planned {
@@ -105,25 +111,84 @@ func (o *outputs) commit() (err error) {
 			return fmt.Errorf("%s was not written: %w", filepath.Join(o.folder, p.name), plain(err))
 		}
 		leftover = append(leftover, path)
+		if ctx.Err() != nil {
+			return stopped{}
+		}
 	}
 	if o.proof != nil {
 		if err := o.proof(); err != nil {
 			return fmt.Errorf("nothing was written to %s: %w", o.folder, err)
 		}
 	}
-	for _, p := range o.planned {
-		if err := os.Rename(leftover[0], filepath.Join(o.folder, p.name)); err != nil {
-			return err
+	for i, p := range o.planned {
+		path := filepath.Join(o.folder, p.name)
+		if err := os.Rename(leftover[0], path); err != nil {
+			return fmt.Errorf("%s could not be put in its place%s: %w", path, inPlace(i), renameFault(err))
 		}
 		leftover = leftover[1:]
 	}
 	return nil
 }
 
+// inPlace says that some files are new already when another one could not be.
+func inPlace(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" (%s of this run are; run it again)", report.Count(n, "file", "files"))
+}
+
+func renameFault(err error) error {
+	var fault *os.LinkError
+	if errors.As(err, &fault) {
+		return fault.Err
+	}
+	return err
+}
+
+// passing is the name that a file has until all are on the disk. It tells
+// which process writes it.
+func passing(name string, process int) string {
+	return fmt.Sprintf(".%s.%d.selvage", name, process)
+}
+
+var passed = regexp.MustCompile(`^\..+\.([1-9][0-9]*)\.selvage$`)
+
+// removeAbandoned removes the files in a folder that processes which are no
+// more left under passing names.
+func removeAbandoned(folder string) {
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return // writing will say so
+	}
+	for _, entry := range entries {
+		found := passed.FindStringSubmatch(entry.Name())
+		if found == nil || !entry.Type().IsRegular() {
+			continue
+		}
+		if process, err := strconv.Atoi(found[1]); err == nil && !running(process) {
+			_ = os.Remove(filepath.Join(folder, entry.Name())) // it does no harm
+		}
+	}
+}
+
+// running reports whether another process of this number may be at work.
+func running(process int) bool {
+	if process == os.Getpid() {
+		return false
+	}
+	p, err := os.FindProcess(process)
+	if err != nil {
+		return false
+	}
+	defer p.Release()
+	return !errors.Is(p.Signal(syscall.Signal(0)), os.ErrProcessDone)
+}
+
 // stage writes a file under a passing name in folder, which it returns, or
 // leaves nothing.
 func stage(folder string, p planned) (path string, err error) {
-	path = filepath.Join(folder, fmt.Sprintf(".%s.%d.part", p.name, os.Getpid()))
+	path = filepath.Join(folder, passing(p.name, os.Getpid()))
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return "", err
@@ -136,7 +201,8 @@ func stage(folder string, p planned) (path string, err error) {
 		}
 	}
 	if err != nil {
-		return "", errors.Join(err, os.Remove(path))
+		_ = os.Remove(path)
+		return "", err
 	}
 	return path, nil
 }
