@@ -297,6 +297,9 @@ func ReadJob(data []byte) (Job, error) {
 		Findings []finding.Finding `json:"findings"`
 		Mends    []Mended          `json:"mends"`
 	}
+	if err := findLongList(text); err != nil {
+		return Job{}, err
+	}
 	if err := json.Unmarshal(text, &record); err != nil {
 		return Job{}, jobFault(text, err)
 	}
@@ -340,6 +343,42 @@ func ReadJob(data []byte) (Job, error) {
 		return Job{}, &ReadError{Text: "the job record is incomplete: it has no site area"}
 	}
 	return job, nil
+}
+
+// mostListed is how many entries a list of a job record may have, besides those
+// of coordinates.
+const mostListed = 200_000
+
+// findLongList looks for a list that would take more memory than any job needs.
+// Text that is no JSON passes: it is refused anyway.
+func findLongList(text []byte) error {
+	const deepest = 10_000 // as encoding/json has it
+	j := walkFrom(&reading{src: newSource(text), lim: Limits{Depth: deepest}}, 0, 0)
+	var long error
+	var value func() error
+	value = func() error {
+		switch j.peek() {
+		case '{':
+			return j.object(func(key string, _ int64) error {
+				if key == "coordinates" {
+					return j.skip()
+				}
+				return value()
+			})
+		case '[':
+			entries := 0
+			return j.list("", func() error {
+				if entries++; entries > mostListed {
+					long = j.fault(int64(j.at), "the job record is damaged: a list has more than %d entries", mostListed)
+					return long
+				}
+				return value()
+			})
+		}
+		return j.skip()
+	}
+	_ = value() // reading tells of other faults
+	return long
 }
 
 // jobShape reads the geometry of a feature; lines are taken as rings when they may be.

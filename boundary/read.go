@@ -256,6 +256,8 @@ func quote(s string) string { return "“" + printable(s, 40) + "”" }
 
 // printable is s on one line, cut after limit characters.
 func printable(s string, limit int) string {
+	whole := len(s)
+	s = s[:min(len(s), 100*limit)] // much more than is shown
 	s = strings.Map(func(c rune) rune {
 		if unicode.IsSpace(c) {
 			return ' '
@@ -269,6 +271,9 @@ func printable(s string, limit int) string {
 	if letters := []rune(s); len(letters) > limit {
 		return string(letters[:limit-1]) + "…"
 	}
+	if whole > 100*limit {
+		return s + "…"
+	}
 	return s
 }
 
@@ -276,5 +281,5 @@ func megabytes(n int64) string {
 	if n < 1_000_000 {
 		return fmt.Sprintf("%d bytes", n)
 	}
-	return fmt.Sprintf("%g MB", float64(n)/1e6)
+	return fmt.Sprintf("%.4g MB", float64(n)/1e6)
 }

@@ -3,6 +3,7 @@ package boundary
 import (
 	"bytes"
 	"errors"
+	"fmt"
 )
 
 // cells steps through comma-separated values (RFC 4180), or the same with
@@ -21,6 +22,11 @@ type cell struct {
 
 // errQuote is about the quotation mark at the offset at.
 var errQuote = errors.New("the quotation mark that begins here is never closed")
+
+// mostColumns is how many fields a row may have.
+const mostColumns = 10_000
+
+var errColumns = fmt.Errorf("this row has more than the limit of %d columns", mostColumns)
 
 // row reads the fields of the next line that is not blank, none at the end. A
 // field in quotation marks may hold delimiters and line ends, and two marks for
@@ -48,7 +54,9 @@ func (c *cells) row() ([]cell, error) {
 		if err != nil {
 			return nil, err
 		}
-		row = append(row, field)
+		if row = append(row, field); len(row) > mostColumns {
+			return nil, errColumns
+		}
 		if c.endsRow() {
 			return row, nil
 		}

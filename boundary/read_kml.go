@@ -225,7 +225,9 @@ func (k kmlWalk) coordinates(at int64, ofPolygon bool) (orb.Ring, error) {
 			return k.fault(at, "this ring or path has a second list of coordinates")
 		}
 		listed = true
-		if plain, ok := k.plainTuples(ofPolygon); ok {
+		if plain, ok, err := k.plainTuples(ofPolygon); err != nil {
+			return err
+		} else if ok {
 			ring = plain
 			return k.children(k.skip) // the end of the element is next
 		}
@@ -275,12 +277,12 @@ func (k kmlWalk) tuples(text []byte, start int64, ofPolygon bool) (orb.Ring, err
 // plainTuples reads the text of the coordinates element that was just begun from
 // the file itself, which is several times as fast as through the decoder. It
 // reads nothing but numbers, commas and white space up to the end of the
-// element; whatever is not that simple, faults above all, it leaves untouched.
-func (k kmlWalk) plainTuples(ofPolygon bool) (ring orb.Ring, ok bool) {
+// element; whatever is not that simple, most faults above all, it leaves untouched.
+func (k kmlWalk) plainTuples(ofPolygon bool) (ring orb.Ring, ok bool, err error) {
 	text := k.src.data
 	at := int(k.offset())
 	if text[at-2] == '/' {
-		return nil, false // <coordinates/>
+		return nil, false, nil // <coordinates/>
 	}
 	k.scratch = k.scratch[:0]
 	heights := k.heights
@@ -291,12 +293,13 @@ func (k kmlWalk) plainTuples(ofPolygon bool) (ring orb.Ring, ok bool) {
 		if bytes.HasPrefix(text[at:], []byte("</")) {
 			break
 		}
+		from := at
 		var numbers [3]float64
 		n := 0
 		for {
 			x, end := scanDecimal(text, at)
 			if end == at || end == len(text) || math.IsInf(x, 0) {
-				return nil, false
+				return nil, false, nil
 			}
 			numbers[n], at = x, end
 			if n++; n == len(numbers) || text[at] != ',' {
@@ -305,14 +308,15 @@ func (k kmlWalk) plainTuples(ofPolygon bool) (ring orb.Ring, ok bool) {
 			at++
 		}
 		if n < 2 || !isBlank(text[at]) && text[at] != '<' {
-			return nil, false
+			return nil, false, nil
 		}
 		k.scratch = append(k.scratch, orb.Point{numbers[0], numbers[1]})
 		if n == 3 {
 			heights.add(numbers[2])
 		}
 		if k.used+len(k.scratch) > k.lim.Vertices {
-			return nil, false
+			k.vertex = len(k.scratch)
+			return nil, false, k.overspent(int64(from))
 		}
 	}
 	k.used += len(k.scratch)
@@ -320,7 +324,7 @@ func (k kmlWalk) plainTuples(ofPolygon bool) (ring orb.Ring, ok bool) {
 		k.heights = heights
 	}
 	k.jump(int64(at))
-	return slices.Clone(k.scratch), true
+	return slices.Clone(k.scratch), true, nil
 }
 
 func isBlank(c byte) bool { return c == ' ' || c == '\n' || c == '\r' || c == '\t' }

@@ -27,9 +27,9 @@ func readArchive(name string, data []byte, o Options, nested bool) (r *reading, 
 	fail := func(format string, args ...any) (*reading, string, error) {
 		return nil, "", &ReadError{finding.Place{File: name}, fmt.Sprintf(format, args...)}
 	}
-	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
-	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
-		return fail("the ZIP archive is damaged or cut off")
+	archive, err := openArchive(data)
+	if err != nil {
+		return fail("the ZIP archive %v", err)
 	}
 	main, others := mainKML(archive)
 	if main == nil {
@@ -72,6 +72,22 @@ func readArchive(name string, data []byte, o Options, nested bool) (r *reading, 
 	return r, inner, nil
 }
 
+// mostFiles is how many files an archive may list, each of which takes memory.
+const mostFiles = 100_000
+
+// openArchive lists the files of an archive, whose names may be of any kind. Its
+// errors continue a sentence about the archive.
+func openArchive(data []byte) (*zip.Reader, error) {
+	if bytes.Count(data, []byte("PK\x01\x02")) > mostFiles {
+		return nil, fmt.Errorf("holds more than the limit of %d files", mostFiles)
+	}
+	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
+		return nil, errors.New("is damaged or cut off")
+	}
+	return archive, nil
+}
+
 // mainKML picks the file to read, nil when there is none, and names those that
 // could have been meant as well.
 func mainKML(archive *zip.Reader) (main *zip.File, others []string) {
@@ -111,29 +127,42 @@ func hasExtension(name, ext string) bool {
 		!strings.HasPrefix(name, "__MACOSX/")
 }
 
-// unzip returns the text of f. Its errors continue a sentence about f.
+// unzip returns the text of f. Its errors continue a sentence about f. What the
+// archive says of the length is not believed: the text is counted before there
+// is room made for it.
 func unzip(f *zip.File, lim Limits) ([]byte, error) {
 	if f.Flags&1 != 0 {
 		return nil, errors.New("is locked with a password")
 	}
-	r, err := f.Open()
-	if errors.Is(err, zip.ErrAlgorithm) {
-		return nil, errors.New("is compressed in a way that is not read here; plain ZIP is")
-	}
-	if err != nil {
-		return nil, errors.New("is damaged")
-	}
-	defer r.Close()
-	text, err := io.ReadAll(io.LimitReader(r, lim.UnzippedBytes+1))
+	length, err := unzipTo(io.Discard, f, lim.UnzippedBytes+1)
 	switch {
-	case int64(len(text)) > lim.UnzippedBytes:
+	case length > lim.UnzippedBytes:
 		return nil, fmt.Errorf("unzips to more than the limit of %s", megabytes(lim.UnzippedBytes))
 	case err != nil:
-		return nil, errors.New("is damaged or cut off")
-	case len(text) == 0:
+		return nil, err
+	case length == 0:
 		return nil, errors.New("is empty")
 	}
-	return text, nil
+	text := bytes.NewBuffer(make([]byte, 0, length+bytes.MinRead))
+	_, err = unzipTo(text, f, length)
+	return text.Bytes(), err
+}
+
+// unzipTo writes as much of f, and tells how much it was.
+func unzipTo(w io.Writer, f *zip.File, most int64) (int64, error) {
+	r, err := f.Open()
+	if errors.Is(err, zip.ErrAlgorithm) {
+		return 0, errors.New("is compressed in a way that is not read here; plain ZIP is")
+	}
+	if err != nil {
+		return 0, errors.New("is damaged")
+	}
+	defer r.Close()
+	length, err := io.Copy(w, io.LimitReader(r, most))
+	if err != nil {
+		return length, errors.New("is damaged or cut off")
+	}
+	return length, nil
 }
 
 // contents continues a sentence about an archive with what it holds.

@@ -4,7 +4,6 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"math"
 	"path"
@@ -53,8 +52,7 @@ func isShapefile(data []byte) bool { return bytes.HasPrefix(data, []byte(shapefi
 
 // readZip reads an archive: a KMZ, or a shapefile with what belongs to it.
 func readZip(name string, data []byte, o Options) (*reading, string, error) {
-	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
-	if err == nil || errors.Is(err, zip.ErrInsecurePath) {
+	if archive, err := openArchive(data); err == nil {
 		shapes := members(archive, ".shp")
 		if len(shapes) > 0 && len(members(archive, ".kml"))+len(members(archive, ".kmz")) == 0 {
 			return readZippedShapefile(name, archive, shapes, o)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"os"
@@ -160,5 +161,10 @@ func readAtMost(path string, most int64) ([]byte, error) {
 		return nil, err
 	}
 	defer f.Close()
-	return io.ReadAll(io.LimitReader(f, most+1))
+	var data bytes.Buffer
+	if info, err := f.Stat(); err == nil && info.Mode().IsRegular() {
+		data.Grow(int(min(info.Size(), most+1)) + bytes.MinRead) // so that nothing is copied
+	}
+	_, err = io.Copy(&data, io.LimitReader(f, most+1))
+	return data.Bytes(), err
 }

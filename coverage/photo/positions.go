@@ -15,9 +15,10 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// Bounds of a positions table; the first is room for about half a million rows.
+// Bounds of a positions table.
 const (
 	mostTableBytes = 64 << 20
+	mostTableLines = 500_000
 	mostLineBytes  = 64 << 10
 )
 
@@ -53,6 +54,9 @@ func ReadPositions(name string, r io.Reader) ([]Photo, []LeftOut, error) {
 	}
 	if len(data) > mostTableBytes {
 		return nil, nil, fmt.Errorf("%s: the table is larger than %d MiB", name, mostTableBytes>>20)
+	}
+	if max(bytes.Count(data, []byte("\n")), bytes.Count(data, []byte("\r"))) > mostTableLines {
+		return nil, nil, fmt.Errorf("%s: the table has more than %d lines", name, mostTableLines)
 	}
 	if bytes.HasPrefix(data, []byte("\xFF\xFE")) || bytes.HasPrefix(data, []byte("\xFE\xFF")) {
 		return nil, nil, fmt.Errorf("%s: the table is UTF-16 text; save it as CSV in UTF-8", name)
