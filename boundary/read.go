@@ -248,8 +248,11 @@ func binaryKind(data []byte) string {
 }
 
 func firstLine(text []byte) string {
-	line, _, _ := bytes.Cut(text, []byte("\n"))
-	return string(line[:min(len(line), 400)])
+	text = text[:min(len(text), 400)]
+	if end := bytes.IndexAny(text, "\r\n"); end >= 0 {
+		text = text[:end]
+	}
+	return string(text)
 }
 
 // quote puts s in quotation marks, shortened and with nothing unprintable in it.
