@@ -238,6 +238,7 @@ func binaryKind(data []byte) string {
 		{"\x1f\x8b", "this is a gzip archive"},
 		{"7z\xbc\xaf", "this is a 7z archive"},
 		{"Rar!", "this is a RAR archive"},
+		{"\x00\x05\x16\x07", "this is a shadow that macOS keeps beside a file, as its name with “._” says"},
 	} {
 		if bytes.HasPrefix(data, []byte(kind.magic)) {
 			return kind.what
@@ -247,8 +248,11 @@ func binaryKind(data []byte) string {
 }
 
 func firstLine(text []byte) string {
-	line, _, _ := bytes.Cut(text, []byte("\n"))
-	return string(line[:min(len(line), 400)])
+	text = text[:min(len(text), 400)]
+	if end := bytes.IndexAny(text, "\r\n"); end >= 0 {
+		text = text[:end]
+	}
+	return string(text)
 }
 
 // quote puts s in quotation marks, shortened and with nothing unprintable in it.

@@ -100,7 +100,7 @@ func TestBrokenOffAtAnyMoment(t *testing.T) {
 			}
 			got := contents(t, folder)
 			for name, data := range got {
-				if filepath.Ext(name) == ".selvage" || len(data) == 0 {
+				if filepath.Ext(name) == ".part" || len(data) == 0 {
 					t.Errorf("%s left %s", args[0], name)
 				}
 			}

@@ -23,11 +23,11 @@ func TestAbandonedFilesAreRemoved(t *testing.T) {
 	}
 	gone := ended.Process.Pid
 	kept := []string{
-		passing("a.kml", os.Getppid()), // at work
-		".a.kml.x.selvage", ".a.kml.selvage", ".a.kml.12.selvage.bak", ".a.kml.-5.selvage", ".a.kml.007.selvage",
-		fmt.Sprintf("a.kml.%d.selvage", gone), fmt.Sprintf(".%d.selvage", gone),
+		passing(os.Getppid(), 0), // at work
+		".selvage-12.part", ".selvage-x-0.part", ".selvage--5-0.part", ".selvage-007-0.part", ".selvage-12-0.part.bak",
+		fmt.Sprintf("selvage-%d-0.part", gone), fmt.Sprintf(".other-%d-0.part", gone),
 	}
-	for _, name := range append([]string{passing("a.kml", gone), passing("a.kml", os.Getpid()), passing("c [1].kml", gone)}, kept...) {
+	for _, name := range append([]string{passing(gone, 0), passing(os.Getpid(), 0), passing(gone, 12)}, kept...) {
 		if err := os.WriteFile(filepath.Join(folder, name), []byte("half"), 0o666); err != nil {
 			t.Fatal(err)
 		}

@@ -141,7 +141,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 			fresh, parts := 0, 0
 			for name, data := range contents(t, out) {
 				switch {
-				case want[name] == nil && strings.HasPrefix(name, ".") && strings.HasSuffix(name, ".selvage"):
+				case want[name] == nil && strings.HasPrefix(name, ".") && strings.HasSuffix(name, ".part"):
 					parts++
 				case want[name] == nil:
 					t.Errorf("%s left %s", args[0], name)
@@ -191,5 +191,5 @@ func couldNotRunAtAll(err error) bool {
 // writing reports whether files under passing names are in a folder.
 func writing(folder string) bool {
 	entries, _ := os.ReadDir(folder)
-	return slices.ContainsFunc(entries, func(e fs.DirEntry) bool { return strings.HasSuffix(e.Name(), ".selvage") })
+	return slices.ContainsFunc(entries, func(e fs.DirEntry) bool { return strings.HasSuffix(e.Name(), ".part") })
 }

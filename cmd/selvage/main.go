@@ -51,9 +51,8 @@ func commands() []command {
 }
 
 func main() {
-	watched := func(f *os.File) bool { return term.IsTerminal(int(f.Fd())) }
-	colour := watched(os.Stdout) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
-	t := terminal{os.Stdout, os.Stderr, report.Style{Colour: colour}, watched(os.Stderr)}
+	colour := os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb" && takesColour(os.Stdout)
+	t := terminal{os.Stdout, os.Stderr, report.Style{Colour: colour}, term.IsTerminal(int(os.Stderr.Fd()))}
 	os.Exit(run(t, os.Args[1:]))
 }
 

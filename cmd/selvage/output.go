@@ -105,9 +105,9 @@ func (o *outputs) commit() error {
 			_ = os.Remove(path) // or the next run does
 		}
 	}()
-	for _, p := range o.planned {
-		path, err := stage(o.folder, p)
-		if err != nil {
+	for i, p := range o.planned {
+		path := filepath.Join(o.folder, passing(os.Getpid(), i))
+		if err := stage(path, p); err != nil {
 			return fmt.Errorf("%s was not written: %w", filepath.Join(o.folder, p.name), plain(err))
 		}
 		leftover = append(leftover, path)
@@ -146,13 +146,13 @@ func renameFault(err error) error {
 	return err
 }
 
-// passing is the name that a file has until all are on the disk. It tells
-// which process writes it.
-func passing(name string, process int) string {
-	return fmt.Sprintf(".%s.%d.selvage", name, process)
+// passing is the name that the n-th file has until all are on the disk. It tells
+// whose it is and which process writes it, and is short, whatever the file's own.
+func passing(process, n int) string {
+	return fmt.Sprintf(".selvage-%d-%d.part", process, n)
 }
 
-var passed = regexp.MustCompile(`^\..+\.([1-9][0-9]*)\.selvage$`)
+var passed = regexp.MustCompile(`^\.selvage-([1-9][0-9]*)-[0-9]+\.part$`)
 
 // removeAbandoned removes the files in a folder that processes which are no
 // more left under passing names.
@@ -185,13 +185,11 @@ func running(process int) bool {
 	return !errors.Is(p.Signal(syscall.Signal(0)), os.ErrProcessDone)
 }
 
-// stage writes a file under a passing name in folder, which it returns, or
-// leaves nothing.
-func stage(folder string, p planned) (path string, err error) {
-	path = filepath.Join(folder, passing(p.name, os.Getpid()))
+// stage writes a file to a path, or leaves nothing there.
+func stage(path string, p planned) error {
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
-		return "", err
+		return err
 	}
 	err = errors.Join(p.write(f), f.Sync(), f.Close())
 	if err == nil && p.reread != nil {
@@ -202,7 +200,7 @@ func stage(folder string, p planned) (path string, err error) {
 	}
 	if err != nil {
 		_ = os.Remove(path)
-		return "", err
+		return err
 	}
-	return path, nil
+	return nil
 }
