@@ -11,8 +11,12 @@ import (
 )
 
 // mostReach is how far a corner of a grown footprint may reach, as a multiple
-// of the radius that it grows by: a right angle's mitre reaches √2 of it.
-const mostReach = math.Sqrt2
+// of the radius that it grows by: a right angle's mitre reaches √2 of it, with
+// or without rounding.
+const mostReach = math.Sqrt2 * (1 + rounding)
+
+// rounding is a share, or the cosine of an angle, that is nothing but rounding.
+const rounding = 1e-9
 
 // shrunk returns the ground of a simple closed counter-clockwise ring that lies
 // further than r from its rim, nil where there is none; less of it at corners
@@ -51,7 +55,7 @@ func grown(ring orb.Ring, r float64) views.Footprint {
 	for k, p := range corners { // where side k ends
 		h, next := sides[k], sides[(k+1)%len(sides)]
 		cos := h.a*next.a + h.b*next.b
-		if cos >= 0 {
+		if cos >= -rounding {
 			out = append(out, orb.Point{p[0] - r*(h.a+next.a)/(1+cos), p[1] - r*(h.b+next.b)/(1+cos)})
 			continue
 		}

@@ -196,7 +196,7 @@ func (p *pen) draw(ring orb.Ring, left bool) {
 			p.add(middle(at, before.in, after.out, cosine, p.distance))
 		case sine <= 0:
 			p.add(toward(at, before.in, p.distance), at, toward(at, after.out, p.distance))
-		case cosine >= p.cosSharp:
+		case cosine >= p.cosSharp-rounding:
 			p.add(middle(at, before.in, after.out, cosine, p.distance))
 		case p.Join == Mitre:
 			p.cut(at, before.in, after.out, math.Atan2(sine, cosine))
@@ -238,7 +238,7 @@ func middle(p, u, v orb.Point, cosine, distance float64) orb.Point {
 // arc adds vertices of the polygon that touches the circle around a corner from
 // outside, from the direction of the unit vector from on through opening.
 func (p *pen) arc(corner, from orb.Point, opening float64) {
-	n := math.Ceil(opening / p.step)
+	n := max(1, math.Ceil(opening/p.step-rounding))
 	reach := p.distance / math.Cos(opening/n/2)
 	for i := range int(n) {
 		sin, cos := math.Sincos((float64(i) + 0.5) * opening / n)
