@@ -52,6 +52,7 @@ type auditFlags struct {
 	height   length
 	camera   camera
 	view     fieldOfView
+	planned  *plannedFootprint
 	sensor   sensorChoice
 	overlap  overlaps
 	gsd      pixel
@@ -74,6 +75,7 @@ func defineAudit(flags *pflag.FlagSet) action {
 	flags.Var(&f.height, "height", "height flown above ground, as in 80m or 260ft")
 	flags.Var(&f.camera, "camera", "camera, where the photos do not say, as in 13.2x8.8mm,8.8mm,5472x3648")
 	flags.Var(&f.view, "fov", "angles across the image's width and height, in place of the sensor size, as in 64x48deg")
+	f.planned = defineFootprint(flags)
 	flags.Var(&f.sensor, "sensor", "which of several sensors or lenses counts, by its number; all counts them together; without it, each has its own note")
 	flags.Var(&f.overlap, "overlap", "wanted overlaps in per cent, as in 75/70")
 	flags.Var(&f.gsd, "gsd", "wanted ground sample distance, as in 2.5cm")
@@ -112,6 +114,9 @@ func (f *auditFlags) run(t terminal, args []string) (int, error) {
 	case f.camera.text != "" && f.view.text != "":
 		return 0, misuse("audit", "give --camera or --fov, not both")
 	}
+	if err := f.planned.check(f.height, f.gsd); err != nil {
+		return 0, err
+	}
 	ctx, release := interruptible()
 	defer release()
 	r, err := promptly(ctx, func() (*audited, error) { return f.audit(ctx, t, args) })
@@ -148,6 +153,7 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 	if f.camera.text == "" && f.view.text == "" {
 		take.tellCameras()
 	}
+	f.planned.fit(take.photos, f.height.metres, f.gsd.metres)
 	if (f.ground.given || f.terrain.given()) && !f.photos.geoid.given {
 		take.tellDatum()
 	}
@@ -269,6 +275,7 @@ func (f *auditFlags) parameters(t *take, p *part) []report.Parameter {
 	add("Buffer of areas to fly again", f.refly.parameter(u), true)
 	add("Most motion blur", f.maxBlur.String(), true)
 	add("Least time between photos", f.trigger.String(), f.trigger.given)
+	add("Planned footprint", f.planned.text, f.planned.text != "")
 	add("Field of view", f.view.text, f.view.text != "")
 	parameters = slices.Concat(parameters, f.terrain.parameters(), f.photos.parameters(u), f.doubt.parameters(u), f.points.parameters())
 	add("Sensor", p.title, p.title != "")
