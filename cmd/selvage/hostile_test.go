@@ -202,6 +202,12 @@ func TestHostileNames(t *testing.T) {
 				if i := bytes.IndexAny(data, "\x1b\x07\u202e"); i >= 0 {
 					t.Errorf("%s drives the terminal: %q", name, data[max(0, i-80):min(len(data), i+40)])
 				}
+			case ".pdf":
+				for _, action := range []string{"/JavaScript", "/Launch", "/URI"} {
+					if bytes.Contains(data, []byte(action)) {
+						t.Errorf("%s does something: %s", name, action)
+					}
+				}
 			default:
 				t.Errorf("what is %s?", name)
 			}
