@@ -124,7 +124,7 @@ func rim(area orb.MultiPolygon) []orb.LineString {
 // that.
 func TestOffsetByDefinition(t *testing.T) {
 	const tolerance = 1e-4
-	denseCases(cases(40, 150), 200, func(i int, area orb.MultiPolygon, d float64, got orb.MultiPolygon, _ float64) {
+	denseCases(cases(25, 60), 200, func(i int, area orb.MultiPolygon, d float64, got orb.MultiPolygon, _ float64) {
 		near := OffsetLines(rim(area), math.Abs(d), Style{ArcTolerance: tolerance})
 		g := MetreGrid(near.Bound().Union(got.Bound()).Pad(1))
 		want := Difference(g, area, near)
