@@ -45,7 +45,7 @@ func oneLine(site, enough orb.MultiPolygon, footprints []orb.Ring, passes [][]in
 // unite returns what the chosen footprints of every pass see together.
 func unite(passes [][]int, footprints []orb.Ring, choose func(pass []int) []int) []views.Footprint {
 	out := make([]views.Footprint, len(passes))
-	inParallel(len(passes), func(n int) {
+	views.InParallel(len(passes), func(n int) {
 		chosen := choose(passes[n])
 		switch len(chosen) {
 		case 0:

@@ -149,7 +149,7 @@ func doubtRadius(drop, rim, position, attitude, height float64) float64 {
 // can see something within bound.
 func doubtsOf(e Errors, candidates []candidate, bound orb.Bound, r *relief) []doubt {
 	doubts := make([]doubt, len(candidates))
-	inParallel(len(candidates), func(i int) {
+	views.InParallel(len(candidates), func(i int) {
 		c, d := &candidates[i], &doubts[i]
 		if c.footprint == nil {
 			return

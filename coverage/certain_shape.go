@@ -2,7 +2,6 @@ package coverage
 
 import (
 	"math"
-	"sync"
 
 	"github.com/paulmach/orb"
 
@@ -75,18 +74,4 @@ func outlines(mp orb.MultiPolygon) views.Footprint {
 		out = append(out, p[0])
 	}
 	return out
-}
-
-// inParallel calls do for 0 to n-1, on two cores.
-func inParallel(n int, do func(i int)) {
-	const workers = 2
-	var each sync.WaitGroup
-	for first := range workers {
-		each.Go(func() {
-			for i := first; i < n; i += workers {
-				do(i)
-			}
-		})
-	}
-	each.Wait()
 }

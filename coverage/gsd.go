@@ -164,7 +164,7 @@ func gsdByPlace(site orb.MultiPolygon, ground *relief, used []candidate, frame p
 	filled := make([]uint16, len(r.Views))
 	best, usual := make([]float64, len(r.Views)), make([]float64, len(r.Views))
 	c := r.cells()
-	inParallel(2, func(half int) {
+	views.InParallel(2, func(half int) {
 		low, high := half*c.rows/2, (half+1)*c.rows/2
 		w := newSweeper(c)
 		for i := range footprints {

@@ -7,6 +7,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"selvage/boundary/plane"
+	"selvage/coverage/views"
 )
 
 // OffSite stands in Raster.Views for cells whose middle lies outside the site.
@@ -76,7 +77,7 @@ func rasterOf(site orb.MultiPolygon, footprints []orb.Ring, most int, frame plan
 		}
 	})
 	// The two halves of the rows by themselves, so that nothing is shared.
-	inParallel(2, func(half int) {
+	views.InParallel(2, func(half int) {
 		low, high := half*c.rows/2, (half+1)*c.rows/2
 		// The differences of each row's counts from cell to cell, and one past the end.
 		wide := c.columns + 1

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"time"
 
@@ -73,7 +74,7 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 		for _, f := range l.Folders[:min(len(l.Folders), mostRows)] {
 			row := []string{cmp.Or(clean(f.Name), "(single files and tables)"), Number(f.Photos), Number(f.LeftOut)}
 			if !f.From.IsZero() {
-				row = append(row, f.From.UTC().Format("2006-01-02 15:04:05"), f.To.UTC().Format("2006-01-02 15:04:05"), lasting(f.To.Sub(f.From)))
+				row = append(row, f.From.UTC().Format("2006-01-02 15:04:05"), f.To.UTC().Format("2006-01-02 15:04:05"), Lasting(f.To.Sub(f.From).Seconds()))
 			}
 			rows = append(rows, row)
 		}
@@ -221,9 +222,9 @@ func (l PhotoList) row(p *photo.Photo) []string {
 	return []string{clean(p.File), taken, Position(p.Position), length(p.Altitude), length(p.Height), degrees(p.Yaw), degrees(p.Pitch), degrees(p.Roll)}
 }
 
-// lasting is a time in hours, minutes and seconds.
-func lasting(d time.Duration) string {
-	s := int(d.Round(time.Second).Seconds())
+// Lasting writes a time given in seconds.
+func Lasting(seconds float64) string {
+	s := int(math.Round(seconds))
 	switch h, min := s/3600, s/60%60; {
 	case h > 0:
 		return fmt.Sprintf("%d h %d min", h, min)

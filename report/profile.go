@@ -169,6 +169,12 @@ func drawChainage(c *canvas, u Units, length float64, x func(float64) float64, b
 	if u == Imperial {
 		perUnit, unit = metresPerFoot, " ft"
 	}
+	drawAxis(c, length, perUnit, unit, x, bottom)
+}
+
+// drawAxis numbers the level axis of a chart from 0 to length, at round numbers
+// of a unit that is perUnit long.
+func drawAxis(c *canvas, length, perUnit float64, unit string, x func(float64) float64, bottom float64) {
 	// Labels grow on a narrow screen.
 	const apart = 140
 	step := round125(length / perUnit / 3.5)

@@ -168,26 +168,11 @@ func drawSpeed(n Note, f int, lines map[int][]speedPoint) template.HTML {
 
 // drawMinutes numbers the minutes of a flight, or its seconds where it is short.
 func drawMinutes(c *canvas, length, bottom float64) {
-	const apart = 140 // labels grow on a narrow screen
 	perUnit, unit := 60.0, " min"
 	if length < 120 {
 		perUnit, unit = 1, " s"
 	}
-	step := round125(length / perUnit / 3.5)
-	last := math.Inf(-1)
-	for k := 0; float64(k)*step*perUnit <= length; k++ {
-		at := plotLeft + plotWidth*float64(k)*step*perUnit/length
-		c.addf(`<path class="tick" d="M%s %sv6"/>`, px(at), px(bottom))
-		class, middle := "degree lon", at
-		if at > plotLeft+plotWidth-apart/2 {
-			class, middle = "degree end", at-apart/2
-		}
-		if middle-last < apart {
-			continue
-		}
-		last = middle
-		c.text(class, at, bottom+26, roundNumber(float64(k)*step)+unit)
-	}
+	drawAxis(c, length, perUnit, unit, func(s float64) float64 { return plotLeft + plotWidth*s/length }, bottom)
 }
 
 // speedUnit is the unit of the axis, and its size in metres a second.

@@ -162,7 +162,7 @@ func (p *plannedFlight) write(t terminal, u report.Units) error {
 	}
 	if p.Speed > 0 {
 		rows = append(rows, []string{"Time between photos", fmt.Sprintf("%.1f s", p.Interval)},
-			[]string{"Flight time", fmt.Sprintf("%s, with %g s for the turn after each line", clock(p.FlightTime), p.input.TurnTime)},
+			[]string{"Flight time", fmt.Sprintf("%s, with %g s for the turn after each line", report.Lasting(p.FlightTime), p.input.TurnTime)},
 			[]string{"", "take-off, landing and ways between parts come on top"})
 	}
 	rows = append(rows, []string{"Storage", storage(p.Storage) + ", at " + storage(p.PhotoSize) + " a photo"})
@@ -230,18 +230,6 @@ func (p *plannedFlight) writeParts(t terminal, u report.Units) error {
 		fmt.Fprintf(t.out, "  … and %s more; --json lists all\n", report.Number(more))
 	}
 	return nil
-}
-
-// clock is a time in hours, minutes and seconds.
-func clock(seconds float64) string {
-	s := int(math.Round(seconds))
-	switch h, min := s/3600, s/60%60; {
-	case h > 0:
-		return fmt.Sprintf("%d h %d min", h, min)
-	case min > 0:
-		return fmt.Sprintf("%d min %d s", min, s%60)
-	}
-	return fmt.Sprintf("%d s", s)
 }
 
 func storage(megabytes float64) string {

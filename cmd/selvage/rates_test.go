@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"selvage/report"
 )
 
 // 1 mile is 5280 ft of 0.3048 m, 1 nautical mile 1852 m.
@@ -73,7 +75,7 @@ func TestCourse(t *testing.T) {
 
 func TestClockAndStorage(t *testing.T) {
 	for seconds, want := range map[float64]string{0.4: "0 s", 59.6: "1 min 0 s", 531: "8 min 51 s", 3600: "1 h 0 min", 5025: "1 h 23 min"} {
-		if got := clock(seconds); got != want {
+		if got := report.Lasting(seconds); got != want {
 			t.Errorf("%v s: %s, want %s", seconds, got, want)
 		}
 	}

@@ -32,7 +32,7 @@ func Below(site orb.MultiPolygon, footprints []Footprint, limits []int) []orb.Mu
 	parts := make([][]orb.MultiPolygon, len(patches))
 	grid := plane.MetreGrid(bound.Pad(2 * c.size))
 	rings := plane.Oriented(site)
-	inParallel(len(patches), func(i int) {
+	InParallel(len(patches), func(i int) {
 		parts[i] = patches[i].divide(grid, rings, footprints, limits)
 	})
 	for _, p := range parts {
@@ -46,8 +46,8 @@ func Below(site orb.MultiPolygon, footprints []Footprint, limits []int) []orb.Mu
 // workers is how many goroutines share the work; more would only take memory.
 const workers = 2
 
-// inParallel calls do for 0 to n-1.
-func inParallel(n int, do func(i int)) {
+// InParallel calls do for 0 to n-1, on two cores.
+func InParallel(n int, do func(i int)) {
 	var each sync.WaitGroup
 	for first := range workers {
 		each.Go(func() {
@@ -71,7 +71,7 @@ func count(t tiles, site orb.MultiPolygon, footprints []Footprint, enough int32)
 	// The differences of each row's counts from tile to tile, and one past the end.
 	wide := t.columns + 1
 	shares := make([][]int32, workers)
-	inParallel(workers, func(i int) {
+	InParallel(workers, func(i int) {
 		steps := make([]int32, t.rows*wide)
 		w := newWalker(t)
 		for k := i; k < len(footprints); k += workers {
