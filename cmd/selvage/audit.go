@@ -36,7 +36,7 @@ worst sets the exit status. Exit status 1 says that coverage falls short or that
 a finding needs an answer.`,
 		example: "selvage audit --job job/client.job.geojson DCIM --ground 132m --overlap 75/70\n" +
 			"selvage audit --area client.kml positions.csv --height 80m --camera 13.2x8.8mm,8.8mm,5472x3648 --out note\n" +
-			"selvage audit --area client.kml E:\\DCIM F:\\DCIM --positions corrected.csv --ground 132m --geoid-offset 46.2m --xmp yaw=GimbalYaw --out note",
+			"selvage audit --area client.kml E:\\DCIM F:\\DCIM --positions corrected.csv --ground 132m --geoid-offset 46.2m --xmp yaw=CameraYaw --out note",
 		define: defineAudit,
 	}
 }

@@ -29,7 +29,7 @@ const (
 
 func definePhotos(flags *pflag.FlagSet) *photoFlags {
 	f := &photoFlags{xmp: properties{names: photo.Names{}}, geoid: anyLength(), datum: oneOf{words: []string{fromSeaLevel, fromEllipsoid}}}
-	flags.Var(&f.xmp, "xmp", "XMP property of the photos that holds a value, as in height=RelativeAltitude; may be repeated; the values are "+quantityList)
+	flags.Var(&f.xmp, "xmp", "XMP property of the photos that holds a value, as in height=RelativeHeight; may be repeated; the values are "+quantityList)
 	flags.StringVar(&f.positions, "positions", "", "CSV `file` with corrected positions, which replace those of the photos of the same file names")
 	flags.Var(&f.datum, "altitude-datum", "what the photos' altitudes count from, where they do not say or say it wrongly")
 	flags.Var(&f.geoid, "geoid-offset", "height of the geoid above the ellipsoid at the site, as in 46.2m; takes altitudes above the ellipsoid to sea level")
@@ -75,13 +75,13 @@ func (p *properties) Set(s string) error {
 	const longest = 200
 	switch {
 	case !both || name == "":
-		return fmt.Errorf("%s: give a value and a property, as in height=RelativeAltitude", s)
+		return fmt.Errorf("%s: give a value and a property, as in height=RelativeHeight", s)
 	case !slices.Contains(quantities, q):
 		return fmt.Errorf("%s: the value is one of %s", s, quantityList)
 	case p.names[q] != "":
 		return fmt.Errorf("%s: %s has a property already, %s", s, q, p.names[q])
 	case len(name) > longest || strings.Count(name, ":") > 1 || strings.ContainsAny(name, " \t\r\n<>&\"'=/"):
-		return fmt.Errorf("%s: a property has a name such as RelativeAltitude, or with its prefix a:RelativeAltitude", s)
+		return fmt.Errorf("%s: a property has a name such as RelativeHeight, or with its prefix a:RelativeHeight", s)
 	}
 	p.names[q] = name
 	return nil

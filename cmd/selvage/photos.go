@@ -25,7 +25,7 @@ and nothing is written to it. With --out the centres of the photos are written
 as CSV (which is a positions table too), GeoJSON or KML. Exit status 1 says that
 a finding needs an answer.`,
 		example: "selvage photos DCIM\n" +
-			"selvage photos E:\\DCIM F:\\DCIM --all --xmp height=RelativeAltitude --xmp yaw=GimbalYaw\n" +
+			"selvage photos E:\\DCIM F:\\DCIM --all --xmp height=RelativeHeight --xmp yaw=CameraYaw\n" +
 			"selvage photos DCIM --positions corrected.csv --format csv,geojson,kml --out centres",
 		define: defineList,
 	}

@@ -43,7 +43,7 @@ func usual(i int) []byte {
 	for j := range 40 {
 		fmt.Fprintf(&packet, "\n   pose:Invented%02d=\"%+.2f\"", j, float64(i+j))
 	}
-	fmt.Fprintf(&packet, "\n pose:CameraYaw=\"%+.1f\" pose:CameraPitch=\"-90.0\" pose:RelativeAltitude=\"+%d.25\">", float64(i%360-180), 80+i%5)
+	fmt.Fprintf(&packet, "\n pose:CameraYaw=\"%+.1f\" pose:CameraPitch=\"-90.0\" pose:RelativeHeight=\"+%d.25\">", float64(i%360-180), 80+i%5)
 	packet.WriteString("</rdf:Description></rdf:RDF></x:xmpmeta>\n" + strings.Repeat(strings.Repeat(" ", 99)+"\n", 28) + `<?xpacket end="w"?>`)
 	data := jpegSized(5472, 3648, exifSegment(tiff), segment(0xE1, []byte(xmpHeader+packet.String())),
 		segment(0xDB, make([]byte, 130)), segment(0xC4, make([]byte, 416)))
@@ -80,7 +80,7 @@ func (c *counted) ReadAt(p []byte, at int64) (int, error) {
 	return n, err
 }
 
-var poseNames = Names{Yaw: "CameraYaw", Pitch: "pose:CameraPitch", Height: "relativealtitude"}
+var poseNames = Names{Yaw: "CameraYaw", Pitch: "pose:CameraPitch", Height: "relativeheight"}
 
 // BenchmarkFolder reads a folder of 2,000 photos with two goroutines: the least
 // that any reader does (open, one read of FirstRead bytes, close), Read, and

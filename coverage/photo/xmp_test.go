@@ -50,9 +50,9 @@ func readNamed(t *testing.T, packet string, names Names) Photo {
 }
 
 func TestNamedProperties(t *testing.T) {
-	all := Names{Height: "RelativeAltitude", Altitude: "pose:AbsoluteAltitude", Yaw: "CameraYaw", Pitch: "CameraPitch", Roll: "CameraRoll", PositionError: "Deviation"}
-	const attributes = `pose:RelativeAltitude="+80.25" pose:AbsoluteAltitude="412.5" pose:CameraYaw="-90.5" pose:CameraPitch='-89.9' pose:CameraRoll="+0.0" pose:Deviation="0.02"`
-	const elements = `<pose:RelativeAltitude>+80.25</pose:RelativeAltitude><pose:AbsoluteAltitude> 412.5 </pose:AbsoluteAltitude>
+	all := Names{Height: "RelativeHeight", Altitude: "pose:BarometerAltitude", Yaw: "CameraYaw", Pitch: "CameraPitch", Roll: "CameraRoll", PositionError: "Deviation"}
+	const attributes = `pose:RelativeHeight="+80.25" pose:BarometerAltitude="412.5" pose:CameraYaw="-90.5" pose:CameraPitch='-89.9' pose:CameraRoll="+0.0" pose:Deviation="0.02"`
+	const elements = `<pose:RelativeHeight>+80.25</pose:RelativeHeight><pose:BarometerAltitude> 412.5 </pose:BarometerAltitude>
 		<pose:CameraYaw>-90.5</pose:CameraYaw><pose:CameraPitch>-89.9</pose:CameraPitch><pose:CameraRoll>+0.0</pose:CameraRoll><pose:Deviation>2/100</pose:Deviation>`
 	for name, packet := range map[string]string{"attributes": described(attributes, ""), "elements": described("", elements),
 		"other prefix of RDF": strings.NewReplacer("xmlns:rdf", "xmlns:r", "rdf:", "r:").Replace(described(attributes, "")),
@@ -173,12 +173,12 @@ func TestPositionFromXMPRefuses(t *testing.T) {
 
 func TestSuggest(t *testing.T) {
 	list := []Property{
-		{"pose:RelativeAltitude", 80}, {"pose:AbsoluteAltitude", 400}, {"a:height_above_ground", 81}, {"a:GroundSpeed", 5},
+		{"pose:RelativeHeight", 80}, {"pose:BarometerAltitude", 400}, {"a:height_above_ground", 81}, {"a:GroundSpeed", 5},
 		{"pose:CameraYawDegree", 12}, {"b:vehicleYaw", -13}, {"c:YAW", 14}, {"c:yawdegree", 15}, {"b:flyawayHeight", 2},
 		{"pose:CameraPitch", -90}, {"pose:CameraRoll", 0}, {"pose:ControllerMode", 1}, {"pose:YawTicks", 70000},
 	}
 	want := map[Quantity][]Property{
-		Height: {{"pose:RelativeAltitude", 80}, {"a:height_above_ground", 81}},
+		Height: {{"pose:RelativeHeight", 80}, {"a:height_above_ground", 81}},
 		Yaw:    {{"pose:CameraYawDegree", 12}, {"b:vehicleYaw", -13}, {"c:YAW", 14}, {"c:yawdegree", 15}},
 		Pitch:  {{"pose:CameraPitch", -90}},
 		Roll:   {{"pose:CameraRoll", 0}},
