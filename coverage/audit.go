@@ -185,4 +185,12 @@ type Spread struct {
 	N                int
 	Median, Min, Max float64
 	Below            float64 // share of the values that miss what was wanted
+	Bins             []Bin   // rising and without holes; nil where all values are 0
+}
+
+// Bin counts the values from From to before To, and those of them that miss
+// what was wanted.
+type Bin struct {
+	From, To  float64
+	N, Missed int
 }

@@ -206,5 +206,46 @@ func spread(values []float64, missed func(float64) bool) Spread {
 		}
 	}
 	s.Below = float64(below) / float64(len(values))
+	s.Bins = binsOf(values, s.Min, s.Max, missed)
 	return s
+}
+
+const (
+	mostBins = 40
+	// finestBin is a share of the greatest value: a finer one would show noise.
+	finestBin = 0.01
+)
+
+// binsOf counts values by ranges that begin at multiples of a round number.
+func binsOf(values []float64, least, most float64, missed func(float64) bool) []Bin {
+	width := roundUp(max((most-least)/mostBins, most*finestBin))
+	if !(width > 0) || math.IsInf(width, 1) {
+		return nil
+	}
+	// A value of 29 % counts from 29 % on, although 0.29/0.01 is a little less
+	// than 29.
+	index := func(v float64) int { return int(math.Floor(v/width + 1e-9)) }
+	first := index(least)
+	bins := make([]Bin, index(most)-first+1)
+	for i := range bins {
+		bins[i].From, bins[i].To = float64(first+i)*width, float64(first+i+1)*width
+	}
+	for _, v := range values {
+		b := &bins[index(v)-first]
+		b.N++
+		b.Missed += one(missed(v))
+	}
+	return bins
+}
+
+// roundUp returns the least 1, 2 or 5 times a power of ten that is no less
+// than x.
+func roundUp(x float64) float64 {
+	power := math.Pow(10, math.Floor(math.Log10(x)))
+	for _, f := range []float64{1, 2, 5} {
+		if f*power >= x {
+			return f * power
+		}
+	}
+	return 10 * power
 }

@@ -3,6 +3,8 @@ package coverage
 import (
 	"math"
 	"math/rand/v2"
+	"reflect"
+	"slices"
 	"testing"
 	"time"
 
@@ -176,14 +178,85 @@ func TestAbeam(t *testing.T) {
 }
 
 func TestSpread(t *testing.T) {
-	if got := spread(nil, lowOverlap(0.7)); got != (Spread{}) {
+	if got := spread(nil, lowOverlap(0.7)); !reflect.DeepEqual(got, Spread{}) {
 		t.Errorf("of nothing: %+v", got)
 	}
 	got := spread([]float64{0.9, 0.5, 0.8, 0.6949, 0.696}, lowOverlap(0.7))
-	if want := (Spread{N: 5, Median: 0.696, Min: 0.5, Max: 0.9, Below: 0.4}); got != want {
+	got.Bins = nil
+	if want := (Spread{N: 5, Median: 0.696, Min: 0.5, Max: 0.9, Below: 0.4}); !reflect.DeepEqual(got, want) {
 		t.Errorf("got %+v, want %+v", got, want)
 	}
 	if v := math.Abs(sequence.Median([]float64{4, 1, 3, 2}) - 2.5); v != 0 {
 		t.Error("median of an even number")
+	}
+}
+
+func TestBins(t *testing.T) {
+	missed := lowOverlap(0.75)
+	got := spread([]float64{0.742, 0.744, 0.746, 0.75, 0.7599, 0.77, 0.70}, missed).Bins
+	var counts, short []int
+	for i, b := range got {
+		near(t, "start of a bin", b.From, 0.70+0.01*float64(i), 1e-12)
+		near(t, "end of a bin", b.To, b.From+0.01, 1e-12)
+		counts, short = append(counts, b.N), append(short, b.Missed)
+	}
+	// 0.746 is 75 % when rounded to whole per cent.
+	if want := []int{1, 0, 0, 0, 3, 2, 0, 1}; !slices.Equal(counts, want) {
+		t.Errorf("counts %v, want %v", counts, want)
+	}
+	if want := []int{1, 0, 0, 0, 2, 0, 0, 0}; !slices.Equal(short, want) {
+		t.Errorf("short %v, want %v", short, want)
+	}
+	for _, tt := range []struct {
+		values []float64
+		bins   int
+		width  float64
+	}{
+		{[]float64{0, 0, 0}, 0, 0},
+		{[]float64{0.0219}, 1, 0.0005},
+		{[]float64{0.0219, 0.02191}, 1, 0.0005},
+		{[]float64{0, 0.8}, 41, 0.02},
+		{[]float64{0.1, 0.29}, 39, 0.005},
+		{[]float64{0.29}, 1, 0.005},
+	} {
+		bins := spread(tt.values, missed).Bins
+		if len(bins) != tt.bins {
+			t.Errorf("%v: %d bins, want %d", tt.values, len(bins), tt.bins)
+			continue
+		}
+		for _, b := range bins {
+			near(t, "width", b.To-b.From, tt.width, 1e-12)
+		}
+	}
+}
+
+// Whatever the values, every one of them is in its bin, and the bins tell the
+// same of what falls short as the share does.
+func TestBinsHoldAll(t *testing.T) {
+	random := rand.New(rand.NewPCG(7, 1))
+	for range 500 {
+		values := make([]float64, 1+random.IntN(60))
+		scale := math.Pow(10, 6*random.Float64()-4)
+		for i := range values {
+			values[i] = scale * random.Float64()
+		}
+		s := spread(values, lowOverlap(scale/2))
+		all, missed := 0, 0
+		for i, b := range s.Bins {
+			all, missed = all+b.N, missed+b.Missed
+			if i > 0 && b.From != s.Bins[i-1].To {
+				t.Fatalf("a hole between bins at %v", b.From)
+			}
+			n := 0
+			for _, v := range values {
+				n += one(v >= b.From-1e-8*(b.To-b.From) && v < b.To-1e-8*(b.To-b.From))
+			}
+			if n != b.N {
+				t.Fatalf("%v to %v: %d, want %d", b.From, b.To, b.N, n)
+			}
+		}
+		if all != len(values) || float64(missed)/float64(all) != s.Below || len(s.Bins) > mostBins+1 {
+			t.Fatalf("%d values: %d in %d bins, %d short of %v", len(values), all, len(s.Bins), missed, s.Below)
+		}
 	}
 }

@@ -36,33 +36,32 @@ type errorRow struct{ Name, Median, Most string }
 // placed is ground of one kind with its pieces.
 type placed struct {
 	Sentence string
-	Pieces   []pieceRow
+	Pieces   table
 	More     string
-}
-
-type pieceRow struct {
-	Number         int
-	Area, Position string
 }
 
 func groundNotesOf(n Note) groundNotes {
 	a, u := n.Audit, n.Units
 	k := groundNotes{
 		Certain: n.certainRows(), Errors: n.errorRows(), Radius: n.radiusSentence(),
-		OneLine:  placedOf(u, a.OneLine, n.oneLineSentence()),
-		Coarse:   placedOf(u, a.GSDByPlace.Coarse, n.coarseSentence()),
+		OneLine:  placedOf("one-line", u, a.OneLine, n.oneLineSentence()),
+		Coarse:   placedOf("coarse", u, a.GSDByPlace.Coarse, n.coarseSentence()),
 		Fineness: n.finenessSentences(),
 	}
 	k.Chart, k.Caption = drawShares(n)
 	return k
 }
 
-func placedOf(u Units, g coverage.Ground, sentence string) placed {
-	p := placed{Sentence: sentence, More: more(len(g.Pieces), "more piece", "more pieces")}
-	for i, piece := range first(g.Pieces, mostTableRows) {
-		p.Pieces = append(p.Pieces, pieceRow{i + 1, u.Area(piece.Area), Position(piece.Label)})
+func placedOf(name string, u Units, g coverage.Ground, sentence string) placed {
+	return placed{Sentence: sentence, Pieces: pieceTable(name, u, g).shown(), More: more(len(g.Pieces), "more piece", "more pieces")}
+}
+
+func pieceTable(name string, u Units, g coverage.Ground) table {
+	t := table{Name: name, ID: name, Snug: true, Listed: true, Columns: heads("No.|number", "Area|area_m2|figure", "Position (lat, lon)|lat_deg lon_deg")}
+	for i, piece := range g.Pieces {
+		t.add(tally(i+1), valued(u.Area(piece.Area), piece.Area, 2), spot(piece.Label))
 	}
-	return p
+	return t
 }
 
 // doubtful says whether the errors of the photos leave anything open.

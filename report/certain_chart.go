@@ -50,9 +50,7 @@ func drawShares(n Note) (template.HTML, string) {
 	gap := min(2, wide/6)
 
 	c := &canvas{}
-	c.addf(`<svg class="profile" viewBox="0 0 %s %s" role="img" aria-labelledby="shares-title">`, px(sheetWidth), px(bottom+profileBelow))
-	c.addf(`<title id="shares-title">Share of the site area by number of views</title>`)
-	c.addf(`<rect class="sheet" x="%s" y="%s" width="%s" height="%s"/>`, px(plotLeft), px(chartTop), px(plotWidth), px(chartHeight))
+	openChart(c, "shares-title", "Share of the site area by number of views", chartTop, chartHeight)
 	c.text("degree", plotLeft-30, chartTop-8, Number(int(math.Round(tallest*100)))+" %")
 	c.text("degree end", plotLeft-6, bottom+4, "0")
 	for i, b := range all {

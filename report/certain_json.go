@@ -51,11 +51,11 @@ type pieceJSON struct {
 // fineJSON has the finest photo of each place, and the median of its photos,
 // over the middles of square cells.
 type fineJSON struct {
-	Cell   rounded    `json:"cell_m"`
-	Best   gsdJSON    `json:"best_mm"`
-	Usual  gsdJSON    `json:"median_mm"`
-	Tenths []rounded  `json:"best_tenths_mm"` // finest place, finest tenth of the ground, … coarsest
-	Coarse placedJSON `json:"coarse"`
+	Cell   rounded     `json:"cell_m"`
+	Best   gsdBinsJSON `json:"best_mm"`
+	Usual  gsdBinsJSON `json:"median_mm"`
+	Tenths []rounded   `json:"best_tenths_mm"` // finest place, finest tenth of the ground, … coarsest
+	Coarse placedJSON  `json:"coarse"`
 }
 
 // viewsJSON has the share of the site area by number of views, from 0 on.
@@ -94,8 +94,8 @@ func shortJSONOf(s coverage.Short) shortJSON {
 
 func mostJSONOf(s coverage.Spread) mostJSON { return mostJSON{metres(s.Median), metres(s.Max)} }
 
-func gsdJSONOf(s coverage.Spread) gsdJSON {
-	return gsdJSON{known(1000*s.Median, s.N, 3), known(1000*s.Min, s.N, 3), known(1000*s.Max, s.N, 3)}
+func gsdJSONOf(s coverage.Spread) gsdBinsJSON {
+	return gsdBinsJSON{gsdJSON{known(1000*s.Median, s.N, 3), known(1000*s.Min, s.N, 3), known(1000*s.Max, s.N, 3)}, binsJSONOf(s, 1000)}
 }
 
 func placedJSONOf(g coverage.Ground) placedJSON {

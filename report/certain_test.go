@@ -25,7 +25,7 @@ func knowFake(a *coverage.Audit) {
 	}
 	a.OneLine = coverage.Ground{Area: 2_000.5, Pieces: []coverage.Piece{{Area: 2000, Label: local(300, 200), Shape: orb.Polygon{box(290, 150, 20, 100)}}}}
 	a.GSDByPlace = coverage.GSDByPlace{
-		Cell: 2.5, Best: coverage.Spread{N: 9_000, Median: 0.0186, Min: 0.0181, Max: 0.0205, Below: 0.04}, Usual: coverage.Spread{N: 9_000, Median: 0.0188, Min: 0.0183, Max: 0.021},
+		Cell: 2.5, Best: coverage.Spread{N: 9_000, Median: 0.0186, Min: 0.0181, Max: 0.0205, Below: 0.04, Bins: []coverage.Bin{{From: 0.018, To: 0.019, N: 8_000}, {From: 0.019, To: 0.02, N: 640}, {From: 0.02, To: 0.021, N: 360, Missed: 360}}}, Usual: coverage.Spread{N: 9_000, Median: 0.0188, Min: 0.0183, Max: 0.021, Bins: []coverage.Bin{{From: 0.018, To: 0.022, N: 9_000}}},
 		Tenths: []float64{0.0181, 0.0182, 0.0183, 0.0184, 0.0185, 0.0186, 0.0187, 0.0188, 0.0189, 0.019, 0.0205},
 		Coarse: coverage.Ground{Area: 5_600, Pieces: []coverage.Piece{{Area: 5_600, Label: local(60, 30), Shape: orb.Polygon{box(20, 10, 80, 70)}}}},
 	}
@@ -38,7 +38,7 @@ func knowFake(a *coverage.Audit) {
 
 func TestCertainSection(t *testing.T) {
 	n := fakeNote()
-	page := strings.ReplaceAll(render(t, n, WriteHTML), noBreak, " ")
+	page := shown(t, n)
 	for _, want := range []string{
 		"By the errors of position, attitude and height, the rim of a photo may lie 5.6 m and at most 9.1 m off.",
 		`<td>Gap: no view</td><td class="figure">310 m²</td><td class="figure">1,240 m²</td><td class="figure">3,050 m²</td>`,

@@ -5,7 +5,6 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
-	"strings"
 
 	"selvage/boundary/finding"
 	"selvage/coverage"
@@ -14,10 +13,13 @@ import (
 //go:embed note.html.tmpl
 var noteTemplate string
 
+//go:embed table.html.tmpl
+var tableTemplate string
+
 //go:embed note.css
 var noteStyle string
 
-var notePage = sheetPage("note", noteTemplate+speedTemplate+pointsTemplate+certainTemplate)
+var notePage = sheetPage("note", noteTemplate+tableTemplate+speedTemplate+pointsTemplate+certainTemplate)
 
 // page is what the template shows: words and pictures only.
 type page struct {
@@ -29,15 +31,16 @@ type page struct {
 	Sentences []string
 	Checks    []Check
 	Map       picture
-	Zones     []zoneRow
-	Stretch   []stretchRow
-	Refly     []reflyRow
+	Zones     table
+	Stretch   table
+	Refly     table
 	Again     []string
-	Rings     []ringRow
+	Rings     table
 	Profiles  []profile
 	Wanted    int
 	Reasons   []reason
 	Spreads   []spreadRow
+	Charts    []spreadChart
 	Assumed   []finding.Finding
 	Findings  []finding.Finding
 	Cautions  []string
@@ -53,20 +56,6 @@ type page struct {
 
 // A page with more rows than this would be slow to open.
 const mostTableRows = 1000
-
-type zoneRow struct {
-	Number                             int
-	Kind, Class, Views, Area, Position string
-	Certain                            string // share that is short for certain
-	Refly                              string
-}
-
-type stretchRow struct {
-	Number                                  int
-	Ring, From, To, Length, Views, Position string
-}
-
-type ringRow struct{ Name, Length, Start, Way string }
 
 type spreadRow struct{ Name, Wanted, Median, Least, Most, Below, N string }
 
@@ -92,6 +81,7 @@ func pageOf(n Note) page {
 		Good: n.Met(), Short: !n.Captured(),
 		Sentences: n.verdict(), Checks: n.Checks(),
 		Map: drawMap(n), Profiles: drawProfiles(n), Wanted: a.Wanted.Views,
+		Charts:  drawSpreads(n),
 		Reasons: reasons(a.Photos.LeftOut), Lines: len(a.Lines),
 		Cautions: Cautions(),
 		Flown:    flownOf(n),
@@ -111,30 +101,8 @@ func pageOf(n Note) page {
 		}
 	}
 
-	p.Refly, p.Again = first(n.reflyRows(), mostTableRows), n.reflySentences()
-	inRefly := make([]string, len(a.Zones))
-	for i, r := range a.Refly {
-		for _, z := range r.Zones {
-			if z >= 0 && z < len(inRefly) {
-				inRefly[z] = strings.TrimPrefix(inRefly[z]+", R"+Number(i+1), ", ")
-			}
-		}
-	}
-	for i, z := range first(a.Zones, mostTableRows) {
-		p.Zones = append(p.Zones, zoneRow{
-			i + 1, kindName(z.Kind), zoneClass(z.Kind), kindViews(z.Kind, a.Wanted.Views),
-			u.Area(z.Area), Position(z.Label), n.certainShare(z), inRefly[i],
-		})
-	}
-	for i, s := range first(a.Edge.Stretches, mostTableRows) {
-		p.Stretch = append(p.Stretch, stretchRow{
-			i + 1, ringName(a.Edge, s.Ring), u.Chainage(s.From), u.Chainage(s.To), u.Length(s.To - s.From),
-			Number(s.MinViews), Position(middle(s.Path)),
-		})
-	}
-	for i, r := range a.Edge.Rings {
-		p.Rings = append(p.Rings, ringRow{ringName(a.Edge, i), u.Length(r.Length), Position(r.Start), way(n, r)})
-	}
+	p.Zones, p.Stretch, p.Rings = n.zoneTable().shown(), n.stretchTable().shown(), n.ringTable().shown()
+	p.Refly, p.Again = n.reflyTable().shown(), n.reflySentences()
 	p.NoZones = "There are none."
 	for _, c := range n.classes() {
 		if c.met() != Yes {

@@ -9,6 +9,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"selvage/boundary/finding"
+	"selvage/coverage"
 )
 
 // rounded writes itself with a fixed number of decimals at most, and as null
@@ -49,7 +50,7 @@ type auditJSON struct {
 	Zones     []zoneJSON     `json:"zones"`
 	Edge      edgeJSON       `json:"edge"`
 	Overlap   overlapJSON    `json:"overlap"`
-	GSD       gsdJSON        `json:"gsd_mm"`
+	GSD       gsdBinsJSON    `json:"gsd_mm"`
 	Refly     []reflyJSON    `json:"refly"`
 	ReflyPlan *reflyPlanJSON `json:"refly_plan"`
 	Points    []pointJSON    `json:"points"`
@@ -118,16 +119,31 @@ type overlapJSON struct {
 }
 
 type spreadJSON struct {
-	Median     rounded `json:"median"`
-	Min        rounded `json:"min"`
-	BelowShare rounded `json:"below_share"`
-	N          int     `json:"n"`
+	Median     rounded   `json:"median"`
+	Min        rounded   `json:"min"`
+	BelowShare rounded   `json:"below_share"`
+	N          int       `json:"n"`
+	Bins       []binJSON `json:"bins"`
+}
+
+// binJSON counts the values from one to before another, in the unit of their
+// median, and those of them that miss what was wanted.
+type binJSON struct {
+	From   rounded `json:"from"`
+	To     rounded `json:"to"`
+	N      int     `json:"n"`
+	Missed int     `json:"missed"`
 }
 
 type gsdJSON struct {
 	Median rounded `json:"median"`
 	Min    rounded `json:"min"`
 	Max    rounded `json:"max"`
+}
+
+type gsdBinsJSON struct {
+	gsdJSON
+	Bins []binJSON `json:"bins"`
 }
 
 // WriteJSON writes the audit as one JSON object. Units are in the names of the
@@ -172,16 +188,27 @@ func WriteJSON(w io.Writer, n Note) error {
 	for _, r := range a.Refly {
 		out.Refly = append(out.Refly, reflyOf(r))
 	}
-	forward, side, gsd := a.Overlap.Forward, a.Overlap.Side, a.GSD
-	out.Overlap.Forward = spreadJSON{known(forward.Median, forward.N, 6), known(forward.Min, forward.N, 6), known(forward.Below, forward.N, 6), forward.N}
-	out.Overlap.Side = spreadJSON{known(side.Median, side.N, 6), known(side.Min, side.N, 6), known(side.Below, side.N, 6), side.N}
+	out.Overlap.Forward, out.Overlap.Side = spreadJSONOf(a.Overlap.Forward), spreadJSONOf(a.Overlap.Side)
 	out.addFlown(a)
-	out.GSD = gsdJSON{known(1000*gsd.Median, gsd.N, 3), known(1000*gsd.Min, gsd.N, 3), known(1000*gsd.Max, gsd.N, 3)}
+	out.GSD = gsdJSONOf(a.GSD)
 
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
 	return e.Encode(out)
+}
+
+func spreadJSONOf(s coverage.Spread) spreadJSON {
+	return spreadJSON{known(s.Median, s.N, 6), known(s.Min, s.N, 6), known(s.Below, s.N, 6), s.N, binsJSONOf(s, 1)}
+}
+
+// binsJSONOf gives the bins in a unit of which a metre, or a whole, has so many.
+func binsJSONOf(s coverage.Spread, units float64) []binJSON {
+	out := []binJSON{}
+	for _, b := range s.Bins {
+		out = append(out, binJSON{rounded{units * b.From, 9}, rounded{units * b.To, 9}, b.N, b.Missed})
+	}
+	return out
 }
 
 // known is null when there was nothing to measure.

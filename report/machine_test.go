@@ -86,6 +86,11 @@ func TestJSONKeys(t *testing.T) {
 		gsd_by_place.best_tenths_mm gsd_by_place.coarse gsd_by_place.coarse.area_m2 gsd_by_place.coarse.zones
 		gsd_by_place.coarse.zones[].area_m2 gsd_by_place.coarse.zones[].lon gsd_by_place.coarse.zones[].lat
 		views views.cell_m views.shares
+		overlap.forward.bins overlap.forward.bins[].from overlap.forward.bins[].to overlap.forward.bins[].n overlap.forward.bins[].missed
+		overlap.side.bins overlap.side.bins[].from overlap.side.bins[].to overlap.side.bins[].n overlap.side.bins[].missed
+		gsd_mm.bins gsd_mm.bins[].from gsd_mm.bins[].to gsd_mm.bins[].n gsd_mm.bins[].missed
+		gsd_by_place.best_mm.bins gsd_by_place.best_mm.bins[].from gsd_by_place.best_mm.bins[].to gsd_by_place.best_mm.bins[].n gsd_by_place.best_mm.bins[].missed
+		gsd_by_place.median_mm.bins gsd_by_place.median_mm.bins[].from gsd_by_place.median_mm.bins[].to gsd_by_place.median_mm.bins[].n gsd_by_place.median_mm.bins[].missed
 		findings findings[].code findings[].severity findings[].text findings[].lon findings[].lat
 		findings[].feature findings[].name findings[].part findings[].ring findings[].vertex
 		findings[].file findings[].line findings[].amount findings[].unit
@@ -119,7 +124,10 @@ func TestJSONValues(t *testing.T) {
 	if s := got.Edge.Stretches[1]; math.Abs(s.Lat-local(400, 175).Lat()) > 1e-8 || math.Abs(s.Lon-local(400, 175).Lon()) > 1e-8 {
 		t.Errorf("middle of the second stretch: %v, %v", s.Lon, s.Lat)
 	}
-	if got.GSD["median"] != 18.7 || got.GSD["max"] != 21.2 {
+	if b := got.GSD.Bins; len(b) != 2 || b[1].From != 20 || b[1].To != 22 || b[1].N != 4 || b[1].Missed != 4 {
+		t.Errorf("bins of the GSD in millimetres: %v", b)
+	}
+	if got.GSD.Median != 18.7 || got.GSD.Max != 21.2 {
 		t.Errorf("GSD in millimetres: %v", got.GSD)
 	}
 	if !slices.Equal(got.Refly[0].Zones, []int{1, 3, 4}) {
@@ -140,7 +148,13 @@ type auditValues struct {
 			Lon, Lat float64
 		}
 	}
-	GSD      map[string]float64 `json:"gsd_mm"`
+	GSD struct {
+		Median, Max float64
+		Bins        []struct {
+			From, To  float64
+			N, Missed int
+		}
+	} `json:"gsd_mm"`
 	Refly    []struct{ Zones []int }
 	Findings []struct{ Code string }
 }

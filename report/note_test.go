@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -92,6 +93,9 @@ func fakeNote() Note {
 	}
 	a.Overlap.Forward = coverage.Spread{N: 72, Median: 0.78, Min: 0.741, Max: 0.81, Below: 0.028}
 	a.Overlap.Side = coverage.Spread{N: 130, Median: 0.6, Min: 0.3, Max: 0.7, Below: 0.61}
+	a.Overlap.Forward.Bins = []coverage.Bin{{From: 0.74, To: 0.75, N: 4, Missed: 2}, {From: 0.75, To: 0.76}, {From: 0.76, To: 0.78, N: 8}, {From: 0.78, To: 0.82, N: 60}}
+	a.Overlap.Side.Bins = []coverage.Bin{{From: 0.3, To: 0.4, N: 9, Missed: 9}, {From: 0.4, To: 0.5, N: 1, Missed: 1}, {From: 0.5, To: 0.6, N: 40, Missed: 40}, {From: 0.6, To: 0.7, N: 80, Missed: 29}}
+	a.GSD.Bins = []coverage.Bin{{From: 0.018, To: 0.02, N: 74}, {From: 0.02, To: 0.022, N: 4, Missed: 4}}
 	for l := range 6 {
 		line := coverage.Line{Course: 0, Length: 360}
 		for k := range 13 {
@@ -137,6 +141,14 @@ func render(t *testing.T, n Note, write func(io.Writer, Note) error) string {
 		t.Fatal(err)
 	}
 	return out.String()
+}
+
+// shown is a note's page with common spaces, and without the values that stand
+// behind its tables.
+func shown(t *testing.T, n Note) string {
+	t.Helper()
+	page := regexp.MustCompile(` data-(value|name)="[^"]*"`).ReplaceAllString(render(t, n, WriteHTML), "")
+	return strings.ReplaceAll(page, noBreak, " ")
 }
 
 func plainText(w io.Writer, n Note) error { return WriteText(w, n, Style{}) }

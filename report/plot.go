@@ -64,6 +64,14 @@ func closeMap(c *canvas, v *view, u Units) {
 	c.addf(`</svg>`)
 }
 
+// openChart begins a chart, with the ground that it is drawn on; an end tag ends
+// it.
+func openChart(c *canvas, id, title string, top, height float64) {
+	c.addf(`<svg class="profile" viewBox="0 0 %s %s" role="img" aria-labelledby="%s">`, px(sheetWidth), px(top+height+profileBelow), id)
+	c.addf(`<title id="%s">%s</title>`, id, title)
+	c.addf(`<rect class="sheet" x="%s" y="%s" width="%s" height="%s"/>`, px(plotLeft), px(top), px(plotWidth), px(height))
+}
+
 // drawGrid draws the meridians and parallels; drawGridLabels names them.
 func drawGrid(c *canvas, v *view) {
 	step, _ := gridStep(v)

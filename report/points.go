@@ -19,48 +19,63 @@ var pointsTemplate string
 // seenPoints is what the note says of control points, in words.
 type seenPoints struct {
 	Sentences    []string
-	Rows         []pointRow
-	Pictured     []pointRow // those whose photos are listed
+	Rows         table
+	Pictured     []picturedPoint
 	More         string
 	MorePictured string
 }
 
-type pointRow struct {
-	Number                       string
-	Name, Class, Views, Lines    string
-	Best, Nearest, GSD, Position string
-	Photos                       []string
-	Count, MorePhotos            string
+// picturedPoint is a point and the photos that show it.
+type picturedPoint struct {
+	Number, Name, GSD string
+	Photos            []string
+	Count, MorePhotos string
 }
 
 func pointsOf(n Note) seenPoints {
 	a, u := n.Audit, n.Units
-	s := seenPoints{Sentences: pointSentences(n), More: more(len(a.Points), "more point", "more points")}
-	for i, p := range first(a.Points, mostTableRows) {
-		r := pointRow{
-			Number: pointNumber(i), Name: clean(p.Name), Class: pointClass(p, a.Wanted.PointViews),
-			Views: Number(p.Views), Lines: Number(p.Lines), Best: inImage(u, p.Best), Nearest: inImage(u, p.Nearest),
-			GSD: u.GSD(p.GSD), Position: Position(p.Position),
+	s := seenPoints{Sentences: pointSentences(n), Rows: n.pointTable().shown(), More: more(len(a.Points), "more point", "more points")}
+	for i, p := range first(a.Points, mostPictured) {
+		if p.Views == 0 {
+			continue
 		}
-		if p.Outside {
-			r.Name = strings.TrimSpace(r.Name + " (outside)")
-		}
+		r := picturedPoint{Number: pointNumber(i), Name: shownName(p), GSD: u.GSD(p.GSD), Count: Count(p.Views, "photo", "photos")}
 		for _, f := range p.Files {
 			r.Photos = append(r.Photos, clean(f))
 		}
 		if over := p.Views - len(p.Files); over > 0 {
 			r.MorePhotos = Number(over) + " more"
 		}
-		r.Count = Count(p.Views, "photo", "photos")
-		s.Rows = append(s.Rows, r)
-		if p.Views > 0 && i < mostPictured {
-			s.Pictured = append(s.Pictured, r)
-		}
+		s.Pictured = append(s.Pictured, r)
 	}
 	if over := len(a.Points) - mostPictured; over > 0 {
 		s.MorePictured = Count(over, "more point", "more points")
 	}
 	return s
+}
+
+func (n Note) pointTable() table {
+	a, u := n.Audit, n.Units
+	t := table{Name: "points", ID: "points", Listed: true, Columns: heads(
+		"No.|number", "Name|name|words", "Photos|photos|figure", "Lines|lines|figure", "Within image|within_m within_share|figure",
+		"Least|least_within_m least_within_share|figure", "Position (lat, lon)|lat_deg lon_deg")}
+	within := func(d coverage.EdgeDistance) entry {
+		return entry{Text: inImage(u, d), Values: []string{knownTo(d.Metres, 3), knownTo(d.Share, 6)}}
+	}
+	for i, p := range a.Points {
+		number := marked("C", i)
+		number.Chip = "point-" + pointClass(p, a.Wanted.PointViews)
+		t.add(number, words(shownName(p)), tally(p.Views), tally(p.Lines), within(p.Best), within(p.Nearest), spot(p.Position))
+	}
+	return t
+}
+
+// shownName is the name of a point, with a remark where it lies outside.
+func shownName(p coverage.PointViews) string {
+	if p.Outside {
+		return strings.TrimSpace(clean(p.Name) + " (outside)")
+	}
+	return clean(p.Name)
 }
 
 // mostPictured is for how many points the photos are listed.

@@ -57,10 +57,7 @@ func drawProfile(n Note, ring int) template.HTML {
 	x := func(m float64) float64 { return plotLeft + plotWidth*m/r.Length }
 
 	c := &canvas{}
-	id := strconv.Itoa(ring)
-	c.addf(`<svg class="profile" viewBox="0 0 %s %s" role="img" aria-labelledby="profile-%s">`, px(sheetWidth), px(bottom+profileBelow), id)
-	c.addf(`<title id="profile-%s">Views along the edge, %s</title>`, id, ringName(n.Audit.Edge, ring))
-	c.addf(`<rect class="sheet" x="%s" y="%s" width="%s" height="%s"/>`, px(plotLeft), px(profileTop), px(plotWidth), px(profileHeight))
+	openChart(c, "profile-"+strconv.Itoa(ring), "Views along the edge, "+ringName(n.Audit.Edge, ring), profileTop, profileHeight)
 
 	var seen, lacking path
 	for i, views := range least {
@@ -169,18 +166,18 @@ func drawChainage(c *canvas, u Units, length float64, x func(float64) float64, b
 	if u == Imperial {
 		perUnit, unit = metresPerFoot, " ft"
 	}
-	drawAxis(c, length, perUnit, unit, x, bottom)
+	drawAxis(c, 0, length, perUnit, unit, x, bottom)
 }
 
-// drawAxis numbers the level axis of a chart from 0 to length, at round numbers
-// of a unit that is perUnit long.
-func drawAxis(c *canvas, length, perUnit float64, unit string, x func(float64) float64, bottom float64) {
+// drawAxis numbers the level axis of a chart at round numbers of a unit that is
+// perUnit long.
+func drawAxis(c *canvas, from, to, perUnit float64, unit string, x func(float64) float64, bottom float64) {
 	// Labels grow on a narrow screen.
 	const apart = 140
-	step := round125(length / perUnit / 3.5)
+	step := round125((to - from) / perUnit / 3.5)
 	last := math.Inf(-1)
-	for k := 0; float64(k)*step*perUnit <= length; k++ {
-		at := x(float64(k) * step * perUnit)
+	for k := math.Ceil(from/perUnit/step - 1e-9); k*step*perUnit <= to; k++ {
+		at := x(k * step * perUnit)
 		c.addf(`<path class="tick" d="M%s %sv6"/>`, px(at), px(bottom))
 		class, middle := "degree lon", at
 		if at > plotLeft+plotWidth-apart/2 {
@@ -190,6 +187,6 @@ func drawAxis(c *canvas, length, perUnit float64, unit string, x func(float64) f
 			continue
 		}
 		last = middle
-		c.text(class, at, bottom+26, roundNumber(float64(k)*step)+unit)
+		c.text(class, at, bottom+26, roundNumber(k*step)+unit)
 	}
 }

@@ -7,30 +7,6 @@ import (
 	"selvage/coverage"
 )
 
-type reflyRow struct {
-	Number                                      int
-	Area, For, Course, Lines, Photos, Way, Time string
-	Enough                                      string
-}
-
-// reflyRows are the areas to fly again as tables show them.
-func (n Note) reflyRows() []reflyRow {
-	var out []reflyRow
-	for i, r := range n.Audit.Refly {
-		row := reflyRow{Number: i + 1, Area: n.Units.Area(r.Area), For: reflyFor(r), Course: unknown, Lines: unknown, Photos: unknown, Way: unknown, Time: unknown, Enough: unknown}
-		if r.Lines > 0 {
-			row.Course, row.Lines, row.Photos = fixed(r.Course, 0)+"°", Number(r.Lines), Number(r.Photos)
-			row.Way, row.Time = n.Units.Distance(r.Track), minutes(r.Time)
-			row.Enough = "yes"
-			if !r.Closes {
-				row.Enough = reflyLeft(n.Units, r.Remaining, r.RemainingEdge) + " left short"
-			}
-		}
-		out = append(out, row)
-	}
-	return out
-}
-
 // reflyFor names the zones and stretches of an area.
 func reflyFor(r coverage.Refly) string {
 	const most = 8
@@ -95,15 +71,6 @@ func (n Note) againSentence() string {
 		text += fmt.Sprintf(", with %s in about %s", Count(p.Photos, "photo", "photos"), minutes(p.Time))
 	}
 	return text + "."
-}
-
-// reflyTable is the table for a terminal.
-func (n Note) reflyTable() [][]string {
-	rows := [][]string{{"no.", "area", "for", "course", "lines", "photos", "track", "time", "enough"}}
-	for _, r := range first(n.reflyRows(), mostRows) {
-		rows = append(rows, []string{"R" + Number(r.Number), r.Area, r.For, r.Course, r.Lines, r.Photos, r.Way, r.Time, r.Enough})
-	}
-	return rows
 }
 
 // reflyJSON numbers zones and stretches from 1, in the order of "zones" and

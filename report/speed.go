@@ -18,43 +18,26 @@ var speedTemplate string
 // flown is what the note says of flights and speed, in words.
 type flown struct {
 	Sentences []string
-	Flights   []flightRow
+	Flights   table
 	Charts    []speedChart
-	Lines     []speedRow
-	Totals    speedRow
-	Blurred   []blurRow
+	Lines     table
+	Blurred   table
 	Blur      string // the limit
-	Missed    []missedRow
-	Weakest   []weakRow
+	Missed    table
+	Weakest   table
 	MoreLines string
 	MoreBlur  string
 	MoreGaps  string
 }
 
-type flightRow struct {
-	Number                                 int
-	Start, Time, Interval                  string
-	Photos, Lines, OnLine, InTurn, OffLine string
-}
-
-type speedRow struct {
-	Number                                                int
-	Flight, Photos, Length, Speed, Allowed, Limit, Timing string
-	Spare                                                 string
-}
-
-type blurRow struct{ File, Blur, Speed, Exposure string }
-
-type missedRow struct{ Kind, Count, After, Before, Position, Time string }
-
-type weakRow struct{ First, Second, Overlap, Apart, Cause string }
-
 const mostBlurRows = 200
 
 func flownOf(n Note) flown {
-	a, u := n.Audit, n.Units
+	a := n.Audit
 	f := flown{
 		Sentences: flownSentences(n), Charts: drawSpeeds(n),
+		Lines: n.lineTable().shown(), Flights: n.flightTable().shown(), Missed: n.missedTable().shown(),
+		Weakest: n.weakTable().shown(), Blurred: n.blurTable(),
 		Blur:      roundNumber(a.Speed.MaxBlur) + " px",
 		MoreLines: more(len(a.Lines), "more line", "more lines"),
 		MoreGaps:  more(len(a.Missed), "more place", "more places"),
@@ -62,34 +45,7 @@ func flownOf(n Note) flown {
 	if over := len(a.Speed.Blurred) - mostBlurRows; over > 0 {
 		f.MoreBlur = Count(over, "more photo", "more photos")
 	}
-	for i, flight := range a.Flights {
-		f.Flights = append(f.Flights, flightRow{
-			Number: i + 1, Start: clock(flight.Start, true), Time: minutes(flight.End.Sub(flight.Start).Seconds()), Interval: interval(flight.Interval),
-			Photos: Number(flight.Photos), Lines: Number(flight.Lines), OnLine: Number(flight.OnLine), InTurn: Number(flight.InTurn),
-			OffLine: Number(flight.InTransit + flight.InClimb + flight.OnGround),
-		})
-	}
-	for i, l := range first(a.Lines, mostTableRows) {
-		v := l.Speed
-		f.Lines = append(f.Lines, speedRow{
-			i + 1, Number(l.Flight + 1), Number(v.Photos), u.Length(v.Length), u.SpeedBoth(v.Ground),
-			u.Speed(positive(v.Allowed)), limitName(v), minutes(v.Flown), minutes(v.Spare),
-		})
-	}
-	f.Totals = speedRow{
-		Speed: u.SpeedBoth(a.Speed.Ground), Allowed: u.Speed(positive(a.Speed.Allowed)),
-		Timing: minutes(a.Speed.Flown), Spare: minutes(a.Speed.Spare),
-	}
-	for _, i := range first(a.Speed.Blurred, mostBlurRows) {
-		s := a.Shots[i]
-		f.Blurred = append(f.Blurred, blurRow{clean(s.File), fixed(s.Blur, 1) + " px", u.Speed(s.Speed), exposure(s.ExposureTime)})
-	}
-	for _, m := range first(a.Missed, mostTableRows) {
-		f.Missed = append(f.Missed, missedRow{clean(m.Kind), Number(m.Count), clean(m.After), clean(m.Before), Position(m.Position), clock(m.Time, false)})
-	}
-	for _, w := range a.Weakest {
-		f.Weakest = append(f.Weakest, weakRow{clean(w.First), clean(w.Second), Percent(w.Overlap), u.Length(w.Apart), clean(w.Cause)})
-	}
+	f.Blurred.Rows = first(f.Blurred.Rows, mostBlurRows)
 	return f
 }
 

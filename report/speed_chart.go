@@ -108,10 +108,7 @@ func drawSpeed(n Note, f int, lines map[int][]speedPoint) template.HTML {
 	y := func(v float64) float64 { return bottom - profileHeight*min(v, ceiling)/ceiling }
 
 	c := &canvas{}
-	id := strconv.Itoa(f)
-	c.addf(`<svg class="profile" viewBox="0 0 %s %s" role="img" aria-labelledby="speed-%s">`, px(sheetWidth), px(bottom+profileBelow), id)
-	c.addf(`<title id="speed-%s">Speed by time, flight %s</title>`, id, Number(f+1))
-	c.addf(`<rect class="sheet" x="%s" y="%s" width="%s" height="%s"/>`, px(plotLeft), px(profileTop), px(plotWidth), px(profileHeight))
+	openChart(c, "speed-"+strconv.Itoa(f), "Speed by time, flight "+Number(f+1), profileTop, profileHeight)
 	step := round125(ceiling / perUnit / 2)
 	for k := 0; float64(k)*step*perUnit <= ceiling && k < 12; k++ {
 		level := y(float64(k) * step * perUnit)
@@ -172,7 +169,7 @@ func drawMinutes(c *canvas, length, bottom float64) {
 	if length < 120 {
 		perUnit, unit = 1, " s"
 	}
-	drawAxis(c, length, perUnit, unit, func(s float64) float64 { return plotLeft + plotWidth*s/length }, bottom)
+	drawAxis(c, 0, length, perUnit, unit, func(s float64) float64 { return plotLeft + plotWidth*s/length }, bottom)
 }
 
 // speedUnit is the unit of the axis, and its size in metres a second.

@@ -59,7 +59,7 @@ func flyFake(a *coverage.Audit) {
 
 func TestFlownSection(t *testing.T) {
 	n := fakeNote()
-	page := strings.ReplaceAll(render(t, n, WriteHTML), noBreak, " ")
+	page := shown(t, n)
 	for _, want := range []string{
 		"2 flights with 6 lines over the site.", "They were flown at 6.5 m/s (23.4 km/h) on average, in 5.5 min.",
 		"Allowed: 8.4 m/s (30.2 km/h), set by motion blur. Time to spare: 1.4 min.",
@@ -82,7 +82,7 @@ func TestFlownSection(t *testing.T) {
 		t.Error("not in the text")
 	}
 	n.Units = Imperial
-	if page := strings.ReplaceAll(render(t, n, WriteHTML), noBreak, " "); !strings.Contains(page, "14.5 mph (6.5 m/s)") || !strings.Contains(page, `class="degree" x="6" y="20">mph<`) {
+	if page := shown(t, n); !strings.Contains(page, "14.5 mph (6.5 m/s)") || !strings.Contains(page, `class="degree" x="6" y="20">mph<`) {
 		t.Error("no miles an hour")
 	}
 }

@@ -130,7 +130,7 @@ func WriteText(w io.Writer, n Note, style Style) error {
 	writeKnown(out, n, heading, func(rows [][]string) { writeColumns(out, rows) })
 	if len(a.Refly) > 0 {
 		heading("To fly again")
-		writeColumns(out, n.reflyTable())
+		writeColumns(out, n.reflyTable().lines("no.", "area", "for", "course", "lines", "photos", "track", "time", "enough"))
 		left(len(a.Refly))
 		for _, line := range Wrap(strings.Join(n.reflySentences(), " "), textWidth-2) {
 			fmt.Fprintf(out, "  %s\n", line)

@@ -1,0 +1,98 @@
+package report
+
+import (
+	"strconv"
+	"strings"
+)
+
+// The tables of ground and edge. Those of flights, points and what is certain
+// stand with what else is said of them.
+
+func (n Note) zoneTable() table {
+	u := n.Units
+	t := table{Name: "zones", ID: "zones", Listed: true, Columns: heads(
+		"No.|number", "Class|class", "Views|views", "Area|area_m2|figure", "Certain|certain_share|figure",
+		"Position (lat, lon)|lat_deg lon_deg", "Fly again|refly")}
+	again := n.reflyOfZones()
+	for i, z := range n.Audit.Zones {
+		class := words(kindName(z.Kind))
+		class.Chip = zoneClass(z.Kind)
+		certain := valued(n.certainShare(z), z.Certain, 6)
+		if !n.doubtful() {
+			certain.Values[0] = ""
+		}
+		t.add(tally(i+1), class, words(kindViews(z.Kind, n.Audit.Wanted.Views)), valued(u.Area(z.Area), z.Area, 2), certain, spot(z.Label), words(again[i]))
+	}
+	return t
+}
+
+// reflyOfZones names the areas to fly again that reach over each zone.
+func (n Note) reflyOfZones() []string {
+	in := make([]string, len(n.Audit.Zones))
+	for i, r := range n.Audit.Refly {
+		for _, z := range r.Zones {
+			if z >= 0 && z < len(in) {
+				in[z] = strings.TrimPrefix(in[z]+", R"+Number(i+1), ", ")
+			}
+		}
+	}
+	return in
+}
+
+func (n Note) stretchTable() table {
+	a, u := n.Audit, n.Units
+	t := table{Name: "stretches", ID: "edge", Listed: true, Columns: heads(
+		"No.|number", "Ring|ring", "From|from_m|figure", "To|to_m|figure", "Length|length_m|figure", "Least views|least_views|figure",
+		"Middle (lat, lon)|lat_deg lon_deg")}
+	for i, s := range a.Edge.Stretches {
+		t.add(marked("E", i), words(ringName(a.Edge, s.Ring)), valued(u.Chainage(s.From), s.From, 3), valued(u.Chainage(s.To), s.To, 3),
+			valued(u.Length(s.To-s.From), s.To-s.From, 3), tally(s.MinViews), spot(middle(s.Path)))
+	}
+	return t
+}
+
+func (n Note) ringTable() table {
+	a, u := n.Audit, n.Units
+	t := table{Name: "starts", ID: "starts", Snug: true, Columns: heads("Ring|ring", "Length|length_m|figure", "Starts at (lat, lon)|lat_deg lon_deg", "Runs|runs")}
+	for i, r := range a.Edge.Rings {
+		t.add(words(ringName(a.Edge, i)), valued(u.Length(r.Length), r.Length, 3), spot(r.Start), words(way(n, r)))
+	}
+	return t
+}
+
+func (n Note) reflyTable() table {
+	u := n.Units
+	t := table{Name: "refly", ID: "refly", Listed: true, Columns: heads(
+		"No.|number", "Area|area_m2|figure", "Zones and stretches|zones stretches|words", "Course|course_deg|figure", "Lines|lines|figure",
+		"Photos|photos|figure", "Track|track_m|figure", "Time|time_s|figure", "Enough then|enough remaining_m2 remaining_edge_m")}
+	for i, r := range n.Audit.Refly {
+		row := []entry{marked("R", i), valued(u.Area(r.Area), r.Area, 2), {Text: reflyFor(r), Values: []string{joined(r.Zones), joined(r.Stretches)}}}
+		if r.Lines == 0 {
+			for range 5 {
+				row = append(row, entry{Text: unknown, Values: []string{""}})
+			}
+			t.add(append(row, entry{Text: unknown, Values: []string{"", "", ""}})...)
+			continue
+		}
+		enough := "yes"
+		if !r.Closes {
+			enough = "no"
+		}
+		after := entry{Text: enough, Values: []string{enough, knownTo(r.Remaining, 2), knownTo(r.RemainingEdge, 3)}}
+		if !r.Closes {
+			after.Text = reflyLeft(u, r.Remaining, r.RemainingEdge) + " left short"
+		}
+		t.add(append(row, valued(fixed(r.Course, 0)+"°", r.Course, 1), tally(r.Lines), tally(r.Photos),
+			valued(u.Distance(r.Track), r.Track, 1), valued(minutes(r.Time), r.Time, 1), after)...)
+	}
+	return t
+}
+
+// joined lists the numbers of indexes, in one value of a file.
+func joined(indexes []int) string {
+	var out []string
+	for _, n := range numbers(indexes) {
+		out = append(out, strconv.Itoa(n))
+	}
+	return strings.Join(out, ";")
+}

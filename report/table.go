@@ -1,0 +1,156 @@
+package report
+
+import (
+	"encoding/csv"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/paulmach/orb"
+)
+
+// table is one description of what a page shows and a CSV file holds.
+type table struct {
+	Name    string // of the file
+	ID      string // of the heading that names it; "" where it has none of its own
+	Columns []column
+	Rows    [][]entry
+	Total   []entry // below the rows, on the page only; may be nil
+	Snug    bool    // no wider than what is in it
+	Listed  bool    // a list, which can be put in another order
+}
+
+// column has a heading for the page and, parted by spaces, the names of the
+// values in a file, with their units, which are metric there.
+type column struct{ Head, Names, Class string }
+
+// entry is what a page shows, and the values behind it, one for each name of
+// the column; blank is unknown.
+type entry struct {
+	Text, Chip string
+	Values     []string
+}
+
+// Value is the values as the page carries them for its script, where they are
+// not what it shows.
+func (e entry) Value() string { return strings.Join(e.Values, " ") }
+
+func (t *table) add(row ...entry) { t.Rows = append(t.Rows, row) }
+
+// shown is the table as far as a page shows it.
+func (t table) shown() table {
+	t.Rows = first(t.Rows, mostTableRows)
+	return t
+}
+
+// lines are the first rows under other headings, for a terminal.
+func (t table) lines(heads ...string) [][]string {
+	out := [][]string{heads}
+	for _, row := range first(t.Rows, mostRows) {
+		var line []string
+		for _, e := range row {
+			line = append(line, e.Text)
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+// Class is the CSS classes of the table.
+func (t table) Class() string {
+	var classes []string
+	if t.Snug {
+		classes = append(classes, "snug")
+	}
+	if t.Listed {
+		classes = append(classes, "list")
+	}
+	return strings.Join(classes, " ")
+}
+
+// heads makes columns of "Head|names|class".
+func heads(columns ...string) []column {
+	out := make([]column, len(columns))
+	for i, c := range columns {
+		parts := append(strings.Split(c, "|"), "", "")
+		out[i] = column{parts[0], parts[1], parts[2]}
+	}
+	return out
+}
+
+func words(s string) entry { return entry{Text: clean(s), Values: []string{cell(s)}} }
+
+func tally(n int) entry { return entry{Text: Number(n), Values: []string{strconv.Itoa(n)}} }
+
+// marked is a number as the map and the tables call it, such as R2.
+func marked(mark string, index int) entry {
+	e := tally(index + 1)
+	e.Text = mark + e.Text
+	return e
+}
+
+func valued(text string, value float64, decimals int) entry {
+	return entry{Text: text, Values: []string{knownTo(value, decimals)}}
+}
+
+// spot is a position, of which a file has latitude and longitude.
+func spot(p orb.Point) entry {
+	return entry{Text: Position(p), Values: []string{knownTo(p.Lat(), 8), knownTo(wrap(p.Lon()), 8)}}
+}
+
+func timed(text string, t time.Time) entry {
+	e := entry{Text: text, Values: []string{""}}
+	if !t.IsZero() {
+		e.Values[0] = moment(t.UTC())
+	}
+	return e
+}
+
+// write writes the table as RFC 4180 has it, with all of its rows.
+func (t table) write(w io.Writer) error {
+	out := csv.NewWriter(w)
+	out.UseCRLF = true
+	var names []string
+	for _, c := range t.Columns {
+		names = append(names, strings.Fields(c.Names)...)
+	}
+	if err := out.Write(names); err != nil {
+		return err
+	}
+	for _, row := range t.Rows {
+		var values []string
+		for _, e := range row {
+			values = append(values, e.Values...)
+		}
+		if err := out.Write(values); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// Table is a list of the note, for a file of its own.
+type Table struct{ table }
+
+// Write writes CSV (RFC 4180) in UTF-8: units are in the names of the columns,
+// a value that is not known is blank, and text that a spreadsheet would take
+// for a formula has an apostrophe before it.
+func (t Table) Write(w io.Writer) error { return t.table.write(w) }
+
+// Tables are the lists of the note. The same ones are there for every note,
+// with or without rows.
+func (n Note) Tables() []Table {
+	if n.Audit == nil {
+		return nil
+	}
+	var out []Table
+	for _, t := range []table{
+		n.zoneTable(), n.stretchTable(), n.reflyTable(), n.lineTable(), n.flightTable(), n.missedTable(), n.weakTable(), n.blurTable(),
+		n.pointTable(), pieceTable("one-line", n.Units, n.Audit.OneLine), pieceTable("coarse", n.Units, n.Audit.GSDByPlace.Coarse),
+	} {
+		out = append(out, Table{t})
+	}
+	return out
+}
