@@ -25,6 +25,7 @@ var notePage = sheetPage("note", noteTemplate+tableTemplate+speedTemplate+points
 type page struct {
 	Note
 	Style     template.CSS
+	Scripts   []script
 	Date      string
 	Good      bool
 	Short     bool
@@ -60,7 +61,7 @@ const mostTableRows = 1000
 type spreadRow struct{ Name, Wanted, Median, Least, Most, Below, N string }
 
 // WriteHTML writes the coverage note: one page that needs nothing else, no
-// network, no font and no script.
+// network and no font; its script only helps.
 func WriteHTML(w io.Writer, n Note) error {
 	if n.Audit == nil {
 		return errNoAudit
@@ -76,7 +77,7 @@ func WriteHTML(w io.Writer, n Note) error {
 func pageOf(n Note) page {
 	a, u := n.Audit, n.Units
 	p := page{
-		Note: n, Style: sheetCSS(noteStyle + certainStyle),
+		Note: n, Style: sheetCSS(noteStyle + certainStyle), Scripts: []script{moduleOf(tableScript)},
 		Date: date(n.Made),
 		Good: n.Met(), Short: !n.Captured(),
 		Sentences: n.verdict(), Checks: n.Checks(),

@@ -78,6 +78,8 @@ func TestPagesAreWellFormedAndHarmless(t *testing.T) {
 // running nothing.
 func checkHarmless(t *testing.T, name, page string) {
 	t.Helper()
+	own := moduleOf(tableScript)
+	page = strings.ReplaceAll(page, `<script type="module">`+string(own.Text)+"</script>", "")
 	harmless := regexp.MustCompile(`^(html|head|meta|title|style|body|div|main|header|footer|section|figure|figcaption|p|h[123]|dl|dt|dd|ul|li|table|thead|tbody|tfoot|tr|th|td|span|b|cite|code|details|summary|svg|desc|defs|clipPath|pattern|path|rect|g|text)$`)
 	for _, e := range elements(t, page) {
 		if !harmless.MatchString(e.Name.Local) {
@@ -204,6 +206,19 @@ func TestShades(t *testing.T) {
 		if strings.Join(got, " ") != tt.want {
 			t.Errorf("wanted %d: got %v, want %s", tt.wanted, got, tt.want)
 		}
+	}
+}
+
+// Nothing of a script may end it early.
+func TestScriptsEndWhereTheyShould(t *testing.T) {
+	own := moduleOf(tableScript)
+	for _, bad := range []string{"</", "<!--", "]]>"} {
+		if strings.Contains(strings.TrimSuffix(string(own.Text), "//]]>\n"), bad) {
+			t.Errorf("the script holds %q", bad)
+		}
+	}
+	if page := render(t, fakeNote(), WriteHTML); !strings.Contains(page, `<script type="module">`+string(own.Text)+"</script>") {
+		t.Error("the page does not hold the script as it is hashed")
 	}
 }
 

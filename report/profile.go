@@ -176,8 +176,8 @@ func drawAxis(c *canvas, from, to, perUnit float64, unit string, x func(float64)
 	const apart = 140
 	step := round125((to - from) / perUnit / 3.5)
 	last := math.Inf(-1)
-	for k := math.Ceil(from/perUnit/step - 1e-9); k*step*perUnit <= to; k++ {
-		at := x(k * step * perUnit)
+	for k := int(math.Ceil(from/perUnit/step - 1e-9)); float64(k)*step*perUnit <= to; k++ {
+		at := x(float64(k) * step * perUnit)
 		c.addf(`<path class="tick" d="M%s %sv6"/>`, px(at), px(bottom))
 		class, middle := "degree lon", at
 		if at > plotLeft+plotWidth-apart/2 {
@@ -187,6 +187,6 @@ func drawAxis(c *canvas, from, to, perUnit float64, unit string, x func(float64)
 			continue
 		}
 		last = middle
-		c.text(class, at, bottom+26, roundNumber(k*step)+unit)
+		c.text(class, at, bottom+26, roundNumber(float64(k)*step)+unit)
 	}
 }

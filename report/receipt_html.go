@@ -25,6 +25,7 @@ var receiptSheet = sheetPage("receipt", receiptTemplate)
 type receiptPage struct {
 	Title, Date, Tool, Version string
 	Style                      template.CSS
+	Scripts                    []script
 	File                       *boundary.File
 	Verdict                    sheetVerdict
 	Comparisons                []comparison

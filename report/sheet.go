@@ -1,7 +1,9 @@
 package report
 
 import (
+	"crypto/sha256"
 	_ "embed"
+	"encoding/base64"
 	"html/template"
 	"time"
 )
@@ -14,6 +16,23 @@ var sheetTemplate string
 
 //go:embed sheet.css
 var sheetStyle string
+
+//go:embed page/table.js
+var tableScript string
+
+// script is a module that a page carries. Nothing else may run in the page: its
+// policy names the hashes of its scripts.
+type script struct {
+	Text template.JS
+	Hash string
+}
+
+// moduleOf marks a text so that the page is well-formed as XML too.
+func moduleOf(text string) script {
+	text = "//<![CDATA[\n" + text + "//]]>\n"
+	sum := sha256.Sum256([]byte(text))
+	return script{template.JS(text), "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"}
+}
 
 // sheetPage makes a page of a template that may use those of the sheet.
 func sheetPage(name, text string) *template.Template {

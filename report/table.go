@@ -32,9 +32,11 @@ type entry struct {
 	Values     []string
 }
 
-// Value is the values as the page carries them for its script, where they are
-// not what it shows.
+// Value is the values as the page carries them for its script, and Behind
+// whether they are not what it shows.
 func (e entry) Value() string { return strings.Join(e.Values, " ") }
+
+func (e entry) Behind() bool { return e.Value() != strings.TrimSpace(tie(e.Text)) }
 
 func (t *table) add(row ...entry) { t.Rows = append(t.Rows, row) }
 
@@ -79,7 +81,13 @@ func heads(columns ...string) []column {
 	return out
 }
 
-func words(s string) entry { return entry{Text: clean(s), Values: []string{cell(s)}} }
+func words(s string) entry {
+	e := entry{Text: clean(s), Values: []string{cell(s)}}
+	if s == unknown {
+		e.Values[0] = ""
+	}
+	return e
+}
 
 func tally(n int) entry { return entry{Text: Number(n), Values: []string{strconv.Itoa(n)}} }
 

@@ -39,7 +39,7 @@ type compound struct {
 
 // userAgent is how elements look that the page's sheet says nothing about.
 const userAgent = `
-head, style, title, desc, defs { display: none }
+head, style, script, title, desc, defs { display: none }
 html, body, main, header, section, footer, div, p, h1, h2, h3, h4, dl, dt, dd, figure, figcaption, details, summary { display: block }
 ul, ol, li, blockquote, pre, hr, address, article, aside, nav { display: block }
 ul, ol { list-style: disc }
