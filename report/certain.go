@@ -41,23 +41,30 @@ type placed struct {
 }
 
 func groundNotesOf(n Note) groundNotes {
-	a, u := n.Audit, n.Units
 	k := groundNotes{
 		Certain: n.certainRows(), Errors: n.errorRows(), Radius: n.radiusSentence(),
-		OneLine:  placedOf("one-line", u, a.OneLine, n.oneLineSentence()),
-		Coarse:   placedOf("coarse", u, a.GSDByPlace.Coarse, n.coarseSentence()),
+		OneLine:  placedOf(n.oneLineTable(), n.oneLineSentence()),
+		Coarse:   placedOf(n.coarseTable(), n.coarseSentence()),
 		Fineness: n.finenessSentences(),
 	}
 	k.Chart, k.Caption = drawShares(n)
 	return k
 }
 
-func placedOf(name string, u Units, g coverage.Ground, sentence string) placed {
-	return placed{Sentence: sentence, Pieces: pieceTable(name, u, g).shown(), More: more(len(g.Pieces), "more piece", "more pieces")}
+func placedOf(t table, sentence string) placed {
+	return placed{Sentence: sentence, Pieces: t.shown(), More: more(len(t.Rows), "more piece", "more pieces")}
 }
 
-func pieceTable(name string, u Units, g coverage.Ground) table {
-	t := table{Name: name, ID: name, Snug: true, Listed: true, Columns: heads("No.|number", "Area|area_m2|figure", "Position (lat, lon)|lat_deg lon_deg")}
+func (n Note) oneLineTable() table {
+	return pieceTable("one-line", "ground seen from one flight line only", n.Units, n.Audit.OneLine)
+}
+
+func (n Note) coarseTable() table {
+	return pieceTable("coarse", "ground coarser than wanted", n.Units, n.Audit.GSDByPlace.Coarse)
+}
+
+func pieceTable(name, about string, u Units, g coverage.Ground) table {
+	t := table{Name: name, About: about, ID: name, Snug: true, Listed: true, Columns: heads("No.|number", "Area|area_m2|figure", "Position (lat, lon)|lat_deg lon_deg")}
 	for i, piece := range g.Pieces {
 		t.add(tally(i+1), valued(u.Area(piece.Area), piece.Area, 2), spot(piece.Label))
 	}

@@ -10,7 +10,7 @@ import (
 
 func (n Note) zoneTable() table {
 	u := n.Units
-	t := table{Name: "zones", ID: "zones", Listed: true, Columns: heads(
+	t := table{Name: "zones", About: "zones with too few views", ID: "zones", Listed: true, Columns: heads(
 		"No.|number", "Class|class", "Views|views", "Area|area_m2|figure", "Certain|certain_share|figure",
 		"Position (lat, lon)|lat_deg lon_deg", "Fly again|refly")}
 	again := n.reflyOfZones()
@@ -41,7 +41,7 @@ func (n Note) reflyOfZones() []string {
 
 func (n Note) stretchTable() table {
 	a, u := n.Audit, n.Units
-	t := table{Name: "stretches", ID: "edge", Listed: true, Columns: heads(
+	t := table{Name: "stretches", About: "edge with too few views", ID: "edge", Listed: true, Columns: heads(
 		"No.|number", "Ring|ring", "From|from_m|figure", "To|to_m|figure", "Length|length_m|figure", "Least views|least_views|figure",
 		"Middle (lat, lon)|lat_deg lon_deg")}
 	for i, s := range a.Edge.Stretches {
@@ -62,7 +62,7 @@ func (n Note) ringTable() table {
 
 func (n Note) reflyTable() table {
 	u := n.Units
-	t := table{Name: "refly", ID: "refly", Listed: true, Columns: heads(
+	t := table{Name: "refly", About: "areas to fly again", ID: "refly", Listed: true, Columns: heads(
 		"No.|number", "Area|area_m2|figure", "Zones and stretches|zones stretches|words", "Course|course_deg|figure", "Lines|lines|figure",
 		"Photos|photos|figure", "Track|track_m|figure", "Time|time_s|figure", "Enough then|enough remaining_m2 remaining_edge_m")}
 	for i, r := range n.Audit.Refly {

@@ -56,7 +56,7 @@ func pointsOf(n Note) seenPoints {
 
 func (n Note) pointTable() table {
 	a, u := n.Audit, n.Units
-	t := table{Name: "points", ID: "points", Listed: true, Columns: heads(
+	t := table{Name: "points", About: "control points", ID: "points", Listed: true, Columns: heads(
 		"No.|number", "Name|name|words", "Photos|photos|figure", "Lines|lines|figure", "Within image|within_m within_share|figure",
 		"Least|least_within_m least_within_share|figure", "Position (lat, lon)|lat_deg lon_deg")}
 	within := func(d coverage.EdgeDistance) entry {

@@ -2,7 +2,7 @@ package report
 
 func (n Note) lineTable() table {
 	a, u := n.Audit, n.Units
-	t := table{Name: "lines", ID: "lines", Listed: true, Columns: heads(
+	t := table{Name: "lines", About: "lines", ID: "lines", Listed: true, Columns: heads(
 		"No.|number", "Flight|flight", "Photos|photos|figure", "Length|length_m|figure", "Speed|speed_m_s|figure", "Allowed|allowed_m_s|figure",
 		"Set by|limit", "Time|flown_s|figure", "To spare|spare_s|figure")}
 	for i, l := range a.Lines {
@@ -19,7 +19,7 @@ func (n Note) lineTable() table {
 }
 
 func (n Note) flightTable() table {
-	t := table{Name: "flights", ID: "flights", Listed: true, Columns: heads(
+	t := table{Name: "flights", About: "flights", ID: "flights", Listed: true, Columns: heads(
 		"No.|number", "First photo (UTC)|first_photo_utc", "Time|time_s|figure", "Shortest interval|shortest_interval_s|figure", "Photos|photos|figure",
 		"Lines|lines|figure", "On lines|on_lines|figure", "In turns|in_turns|figure", "Elsewhere|elsewhere|figure")}
 	for i, f := range n.Audit.Flights {
@@ -31,7 +31,7 @@ func (n Note) flightTable() table {
 }
 
 func (n Note) missedTable() table {
-	t := table{Name: "missing", ID: "missing", Listed: true, Columns: heads(
+	t := table{Name: "missing", About: "missing photos", ID: "missing", Listed: true, Columns: heads(
 		"What|what", "How many|count|figure", "After|after", "Before|before", "Place (lat, lon)|lat_deg lon_deg", "Time (UTC)|time_utc")}
 	for _, m := range n.Audit.Missed {
 		t.add(words(m.Kind), tally(m.Count), words(m.After), words(m.Before), spot(m.Position), timed(clock(m.Time, false), m.Time))
@@ -40,7 +40,7 @@ func (n Note) missedTable() table {
 }
 
 func (n Note) weakTable() table {
-	t := table{Name: "weakest", ID: "weakest", Listed: true, Columns: heads(
+	t := table{Name: "weakest", About: "least forward overlap", ID: "weakest", Listed: true, Columns: heads(
 		"Photo|photo", "Next|next", "Overlap|overlap_share|figure", "Apart|apart_m|figure", "Why|why|words")}
 	for _, w := range n.Audit.Weakest {
 		t.add(words(w.First), words(w.Second), valued(Percent(w.Overlap), w.Overlap, 6), valued(n.Units.Length(w.Apart), w.Apart, 3), words(w.Cause))
@@ -50,7 +50,7 @@ func (n Note) weakTable() table {
 
 func (n Note) blurTable() table {
 	a := n.Audit
-	t := table{Name: "blurred", ID: "blurred", Snug: true, Listed: true, Columns: heads(
+	t := table{Name: "blurred", About: "blurred photos", ID: "blurred", Snug: true, Listed: true, Columns: heads(
 		"Photo|photo", "Blur|blur_px|figure", "Speed|speed_m_s|figure", "Exposure|exposure_s|figure")}
 	for _, i := range a.Speed.Blurred {
 		s := a.Shots[i]

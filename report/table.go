@@ -13,6 +13,7 @@ import (
 // table is one description of what a page shows and a CSV file holds.
 type table struct {
 	Name    string // of the file
+	About   string // in words
 	ID      string // of the heading that names it; "" where it has none of its own
 	Columns []column
 	Rows    [][]entry
@@ -156,7 +157,7 @@ func (n Note) Tables() []Table {
 	var out []Table
 	for _, t := range []table{
 		n.zoneTable(), n.stretchTable(), n.reflyTable(), n.lineTable(), n.flightTable(), n.missedTable(), n.weakTable(), n.blurTable(),
-		n.pointTable(), pieceTable("one-line", n.Units, n.Audit.OneLine), pieceTable("coarse", n.Units, n.Audit.GSDByPlace.Coarse),
+		n.pointTable(), n.oneLineTable(), n.coarseTable(),
 	} {
 		out = append(out, Table{t})
 	}

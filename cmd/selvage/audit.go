@@ -61,6 +61,7 @@ type auditFlags struct {
 	refly    *reflyFlags
 	maxBlur  measured
 	trigger  measured
+	csv      bool
 	out      *outputs
 	machine  *bool
 	units    *unitsValue
@@ -87,6 +88,7 @@ func defineAudit(flags *pflag.FlagSet) action {
 	f.photos = definePhotos(flags)
 	f.doubt = defineDoubt(flags)
 	f.points = definePoints(flags)
+	flags.BoolVar(&f.csv, "csv", false, "also write the lists of the note as tables for a spreadsheet, NAME-zones.csv and so on")
 	f.out = outFlags(flags, "`folder` to write to; without it, that of the job record")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
@@ -170,7 +172,7 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 	if f.photos.positions != "" {
 		f.out.inputs = append(f.out.inputs, f.photos.positions)
 	}
-	r := &audited{out: f.out, boundaryCounts: f.area.file != ""}
+	r := &audited{out: f.out, boundaryCounts: f.area.file != "", csv: f.csv}
 	for _, p := range parts {
 		p.name = strings.TrimSuffix(stem(area), ".job")
 		if err := f.checkNames(p); err != nil {

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"selvage/boundary/finding"
+	"selvage/coverage"
 	"selvage/coverage/photo"
 	"selvage/report"
 )
@@ -86,7 +87,13 @@ func (f *auditFlags) share(t *take) ([]*part, error) {
 // checkNames finds early what would keep the files of a part from being
 // written.
 func (f *auditFlags) checkNames(p *part) error {
-	for _, n := range []string{p.file("coverage", ".html"), p.file("coverage", ".pdf"), p.file("coverage", ".json"), p.file("coverage", ".geojson"), p.file("refly", ".kml")} {
+	names := []string{p.file("coverage", ".html"), p.file("coverage", ".pdf"), p.file("coverage", ".json"), p.file("coverage", ".geojson"), p.file("refly", ".kml")}
+	if f.csv {
+		for _, t := range (report.Note{Audit: &coverage.Audit{}}).Tables() {
+			names = append(names, p.file(t.Name, ".csv"))
+		}
+	}
+	for _, n := range names {
 		if err := f.out.check(n); err != nil {
 			return err
 		}
@@ -100,6 +107,7 @@ type audited struct {
 	notes          []*report.Note
 	out            *outputs
 	boundaryCounts bool // whether findings about the boundary count for the exit status
+	csv            bool // whether the lists are written too
 }
 
 // add plans the files of a part.
@@ -114,6 +122,11 @@ func (r *audited) add(p *part, note *report.Note) {
 	r.out.add("shapes", p.file("coverage", ".geojson"), func(w io.Writer) error { return report.WriteGeoJSON(w, *note) })
 	if len(note.Audit.Refly) > 0 {
 		r.out.add("areas to fly again", p.file("refly", ".kml"), func(w io.Writer) error { return report.WriteReflyKML(w, *note) })
+	}
+	if r.csv {
+		for _, t := range note.Tables() {
+			r.out.add("table: "+t.About, p.file(t.Name, ".csv"), t.Write)
+		}
 	}
 	note.Files = r.out.names()[before:]
 }
