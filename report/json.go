@@ -44,20 +44,21 @@ func latitude(p orb.Point) rounded   { return rounded{p.Lat(), 8} }
 
 type auditJSON struct {
 	basisJSON
-	SiteArea  rounded        `json:"site_area_m2"`
-	Photos    photosJSON     `json:"photos"`
-	Totals    totalsJSON     `json:"totals"`
-	Zones     []zoneJSON     `json:"zones"`
-	Edge      edgeJSON       `json:"edge"`
-	Overlap   overlapJSON    `json:"overlap"`
-	GSD       gsdBinsJSON    `json:"gsd_mm"`
-	Refly     []reflyJSON    `json:"refly"`
-	ReflyPlan *reflyPlanJSON `json:"refly_plan"`
-	Points    []pointJSON    `json:"points"`
-	Flights   []flightJSON   `json:"flights"`
-	Lines     []lineJSON     `json:"lines"`
-	Speed     speedJSON      `json:"speed"`
-	Missing   []missedJSON   `json:"missing"`
+	Letterhead *LetterheadJSON `json:"letterhead"` // null without one
+	SiteArea   rounded         `json:"site_area_m2"`
+	Photos     photosJSON      `json:"photos"`
+	Totals     totalsJSON      `json:"totals"`
+	Zones      []zoneJSON      `json:"zones"`
+	Edge       edgeJSON        `json:"edge"`
+	Overlap    overlapJSON     `json:"overlap"`
+	GSD        gsdBinsJSON     `json:"gsd_mm"`
+	Refly      []reflyJSON     `json:"refly"`
+	ReflyPlan  *reflyPlanJSON  `json:"refly_plan"`
+	Points     []pointJSON     `json:"points"`
+	Flights    []flightJSON    `json:"flights"`
+	Lines      []lineJSON      `json:"lines"`
+	Speed      speedJSON       `json:"speed"`
+	Missing    []missedJSON    `json:"missing"`
 	placesJSON
 	Findings []finding.Finding `json:"findings"`
 	Files    []File            `json:"files"`
@@ -155,7 +156,7 @@ func WriteJSON(w io.Writer, n Note) error {
 	a := n.Audit
 	out := auditJSON{
 		basisJSON: basisOf(n), placesJSON: placesJSONOf(a),
-		SiteArea: squareMetres(a.SiteArea),
+		Letterhead: n.Letterhead.JSON(), SiteArea: squareMetres(a.SiteArea),
 		Photos: photosJSON{
 			Read: a.Photos.Read, Used: a.Photos.Used, LeftOut: []leftOutJSON{},
 			OutsideCentres: a.Photos.OutsideCentres, Duplicates: a.Photos.Duplicates,

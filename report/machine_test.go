@@ -42,6 +42,7 @@ func TestJSONKeys(t *testing.T) {
 		flown.cameras[].columns flown.cameras[].rows flown.cameras[].photos
 		flown.height_m flown.height_m.median flown.height_m.min flown.height_m.max
 		flown.line_photos flown.line_length_m flown.track_m flown.time_s
+		letterhead letterhead.operator letterhead.client letterhead.site letterhead.licence letterhead.remarks
 		site_area_m2
 		photos photos.read photos.used photos.left_out photos.left_out[].file photos.left_out[].reason
 		photos.outside_centres photos.duplicates

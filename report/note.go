@@ -15,6 +15,7 @@ import (
 // Note is all that a coverage note says. Shapes are degrees lon/lat.
 type Note struct {
 	Title, Site   string
+	Letterhead    Letterhead
 	Tool, Version string
 	Made          time.Time
 	Inputs        []Input

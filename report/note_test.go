@@ -116,7 +116,9 @@ func fakeNote() Note {
 	markFake(a)
 	knowFake(a)
 	return Note{
-		Title: "Long Meadow", Site: "Long Meadow, parcel 14", Tool: "selvage", Version: "0.1.0",
+		Title: "Long Meadow", Site: "Long Meadow, parcel 14",
+		Letterhead: Letterhead{Operator: "Weald Aerial (invented)", Client: "Meadow Farm (invented)", Licence: "Operator 00-0000", Remarks: "Flown twice."},
+		Tool:       "selvage", Version: "0.1.0",
 		Made: time.Date(2025, 6, 3, 14, 5, 0, 0, time.UTC),
 		Inputs: []Input{
 			{"Client boundary", "long meadow.kml", strings.Repeat("0123456789abcdef", 4)},

@@ -16,6 +16,7 @@ import (
 // was mended in it, and what the client is asked.
 type Receipt struct {
 	Title         string // "" for the file's name
+	Letterhead    Letterhead
 	Made          time.Time
 	Tool, Version string
 	File          *boundary.File

@@ -24,6 +24,7 @@ var receiptSheet = sheetPage("receipt", receiptTemplate)
 // receiptPage is what the template shows: words and pictures only.
 type receiptPage struct {
 	Title, Date, Tool, Version string
+	Letterhead                 Letterhead
 	Style                      template.CSS
 	Scripts                    []script
 	File                       *boundary.File
@@ -84,7 +85,7 @@ func WriteReceiptHTML(w io.Writer, r Receipt) error {
 func receiptPageOf(r Receipt) receiptPage {
 	site, u := r.Receipt.Site, r.Units
 	p := receiptPage{
-		Title: r.title(), Date: date(r.Made), Tool: r.Tool, Version: r.Version,
+		Title: r.title(), Letterhead: r.Letterhead, Date: date(r.Made), Tool: r.Tool, Version: r.Version,
 		Style: sheetCSS(receiptStyle), File: r.File,
 		Verdict: r.verdict(), Comparisons: r.comparisons(), Uncertain: r.uncertainArea(), Figures: r.figures(),
 		Map: drawReceiptMap(r), CloseUps: drawCloseUps(r),

@@ -89,6 +89,7 @@ func receipts(t *testing.T) map[string]Receipt {
 func hostileReceipt(t *testing.T) Receipt {
 	r := receiptOf(t, boundary.Choices{}, bowTie, field("b", box(500, 0, 200, 200)))
 	r.Title, r.Tool, r.Version = hostile, hostile, hostile
+	r.Letterhead = hostileLetterhead()
 	r.File.Name, r.File.Format, r.File.SHA256 = hostile, hostile, hostile
 	for i := range r.File.Parts {
 		r.File.Parts[i].Name = hostile

@@ -42,6 +42,11 @@ func WriteReceiptText(w io.Writer, r Receipt) error {
 	}
 	l.blank()
 	l.paragraph("Thank you, and kind regards")
+	for _, line := range []string{r.Letterhead.Operator, r.Letterhead.Licence} {
+		if line != "" {
+			l.paragraph(clean(line))
+		}
+	}
 	l.paragraph(strings.TrimSpace("Made " + date(r.Made) + " with " + clean(r.Tool) + " " + clean(r.Version)))
 	return l.out.Flush()
 }

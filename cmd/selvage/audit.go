@@ -62,6 +62,7 @@ type auditFlags struct {
 	maxBlur  measured
 	trigger  measured
 	csv      bool
+	head     *letterheadFlags
 	out      *outputs
 	machine  *bool
 	units    *unitsValue
@@ -88,6 +89,7 @@ func defineAudit(flags *pflag.FlagSet) action {
 	f.photos = definePhotos(flags)
 	f.doubt = defineDoubt(flags)
 	f.points = definePoints(flags)
+	f.head = defineLetterhead(flags)
 	flags.BoolVar(&f.csv, "csv", false, "also write the lists of the note as tables for a spreadsheet, NAME-zones.csv and so on")
 	f.out = outFlags(flags, "`folder` to write to; without it, that of the job record")
 	f.machine = jsonFlag(flags)
@@ -143,6 +145,10 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 	if err != nil {
 		return nil, err
 	}
+	head, err := f.head.read()
+	if err != nil {
+		return nil, err
+	}
 	marks, err := f.points.read()
 	if err != nil {
 		return nil, err
@@ -168,7 +174,7 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 	if f.out.folder == "" {
 		f.out.folder = filepath.Dir(area)
 	}
-	f.out.inputs = append(append([]string{area}, args...), f.points.files...)
+	f.out.inputs = slices.Concat([]string{area}, args, f.points.files, f.head.paths())
 	if f.photos.positions != "" {
 		f.out.inputs = append(f.out.inputs, f.photos.positions)
 	}
@@ -200,7 +206,7 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 		}
 		audit.Findings = slices.Concat(take.findings, marks.findings, audit.Findings)
 		note := &report.Note{
-			Title: g.name, Site: areaNames(g.areas, g.name),
+			Title: g.name, Site: areaNames(g.areas, g.name), Letterhead: head,
 			Tool: "Selvage", Version: version, Made: time.Now(),
 			Inputs: slices.Concat(g.inputs, take.inputs, elevations, marks.inputs), Parameters: slices.Concat(g.parameters, f.parameters(take, p)),
 			Units: f.units.Units, Audit: audit,

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"image"
 	"image/jpeg"
+	"image/png"
 	"maps"
 	"os"
 	"os/exec"
@@ -81,6 +82,7 @@ func runScripts(t *testing.T, folder string) {
 			"fly":       scriptFly,
 			"keys":      scriptKeys,
 			"packet":    scriptPacket,
+			"paint":     scriptPaint,
 			"shapefile": scriptShapefile,
 			"shoot":     scriptShoot,
 			"strip":     scriptStrip,
@@ -142,6 +144,17 @@ func scriptZip(ts *testscript.TestScript, negated bool, args []string) {
 	}
 	ts.Check(z.Close())
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), archive.Bytes(), 0o666))
+}
+
+// paint FILE WIDTH HEIGHT: writes a PNG picture of so many pixels.
+func scriptPaint(ts *testscript.TestScript, negated bool, args []string) {
+	width, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	height, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	var picture bytes.Buffer
+	ts.Check(png.Encode(&picture, image.NewGray(image.Rect(0, 0, width, height))))
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), picture.Bytes(), 0o666))
 }
 
 // shapefile FILE EAST NORTH...: writes a shapefile with one polygon, by its

@@ -38,6 +38,7 @@ type vetFlags struct {
 	expected    *expectedFlags
 	maxVertices int
 	explain     string
+	head        *letterheadFlags
 	out         *outputs
 	machine     *bool
 	units       *unitsValue
@@ -48,6 +49,7 @@ func defineVet(flags *pflag.FlagSet) action {
 	flags.IntVar(&f.maxVertices, "max-vertices", 200, "`number` of vertices that the flight controller takes")
 	f.client = defineClient(flags)
 	flags.StringVar(&f.explain, "explain", "", "tell what a finding's `code` means; all lists the codes")
+	f.head = defineLetterhead(flags)
 	f.out = outFlags(flags, "`folder` to write the receipt sheet to")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
@@ -82,16 +84,21 @@ func (f *vetFlags) run(t terminal, args []string) (int, error) {
 
 // vetted is what vet found and wrote.
 type vetted struct {
-	file    *boundary.File
-	choices boundary.Choices
-	receipt boundary.Receipt
-	files   []report.File
+	file       *boundary.File
+	choices    boundary.Choices
+	letterhead report.Letterhead
+	receipt    boundary.Receipt
+	files      []report.File
 }
 
 // vet reads, checks, and writes the receipt sheet where that is asked for.
 func (f *vetFlags) vet(path string) (*vetted, error) {
 	sheetName, pdfName, mailName := stem(path)+"-receipt.html", stem(path)+"-receipt.pdf", stem(path)+"-receipt.txt"
-	f.out.inputs = []string{path}
+	head, err := f.head.read()
+	if err != nil {
+		return nil, err
+	}
+	f.out.inputs = append([]string{path}, f.head.paths()...)
 	if f.out.folder != "" {
 		for _, n := range []string{sheetName, pdfName, mailName} {
 			if err := f.out.check(n); err != nil {
@@ -105,13 +112,13 @@ func (f *vetFlags) vet(path string) (*vetted, error) {
 	}
 	expected := f.expected.expected()
 	expected.MaxVertices = f.maxVertices
-	v := &vetted{file: file, choices: f.client.choices()}
+	v := &vetted{file: file, choices: f.client.choices(), letterhead: head}
 	v.receipt = boundary.Vet(file, expected, v.choices)
 	if f.out.folder == "" {
 		return v, nil
 	}
 	sheet := report.Receipt{
-		Made: time.Now(), Tool: "Selvage", Version: version,
+		Letterhead: head, Made: time.Now(), Tool: "Selvage", Version: version,
 		File: file, Receipt: v.receipt, Units: f.units.Units,
 	}
 	f.out.add("receipt sheet", sheetName, func(w io.Writer) error { return report.WriteReceiptHTML(w, sheet) })
@@ -232,26 +239,27 @@ func decimal(x float64, decimals int) json.Number {
 }
 
 type receiptMessage struct {
-	File      string            `json:"file"`
-	Format    string            `json:"format"`
-	SHA256    string            `json:"sha256"`
-	Parts     int               `json:"parts"`
-	Holes     int               `json:"holes"`
-	Vertices  int               `json:"vertices"`
-	Area      json.Number       `json:"area_m2"`
-	Perimeter json.Number       `json:"perimeter_m"`
-	Bound     []json.Number     `json:"bbox"` // west, south, east, north; null without an area
-	Centre    []json.Number     `json:"centre"`
-	Findings  []finding.Finding `json:"findings"`
-	Questions []questionMessage `json:"questions"`
-	Mends     []boundary.Mended `json:"mends"`
-	Files     []report.File     `json:"files"`
+	File       string                 `json:"file"`
+	Letterhead *report.LetterheadJSON `json:"letterhead"` // null without one
+	Format     string                 `json:"format"`
+	SHA256     string                 `json:"sha256"`
+	Parts      int                    `json:"parts"`
+	Holes      int                    `json:"holes"`
+	Vertices   int                    `json:"vertices"`
+	Area       json.Number            `json:"area_m2"`
+	Perimeter  json.Number            `json:"perimeter_m"`
+	Bound      []json.Number          `json:"bbox"` // west, south, east, north; null without an area
+	Centre     []json.Number          `json:"centre"`
+	Findings   []finding.Finding      `json:"findings"`
+	Questions  []questionMessage      `json:"questions"`
+	Mends      []boundary.Mended      `json:"mends"`
+	Files      []report.File          `json:"files"`
 }
 
 func (v *vetted) message() receiptMessage {
 	file, r := v.file, v.receipt
 	m := receiptMessage{
-		File: file.Name, Format: file.Format, SHA256: file.SHA256,
+		Letterhead: v.letterhead.JSON(), File: file.Name, Format: file.Format, SHA256: file.SHA256,
 		Parts: r.Parts, Holes: r.Holes, Vertices: r.Vertices,
 		Area: decimal(r.Area, 2), Perimeter: decimal(r.Perimeter, 3),
 		Findings:  append([]finding.Finding{}, r.Findings...),

@@ -72,7 +72,7 @@ func (l *layout) block(f *flow, n *node, st *style, b area) {
 	inner.width = max(inner.width-st.pad[left]-st.pad[right]-st.border[left].width-st.border[right].width, 1)
 
 	l.spacer(f, st, inner, b, top)
-	if n.tag == "svg" {
+	if n.tag == "svg" || n.tag == "img" {
 		l.figure(f, n, st, inner)
 	} else {
 		l.inside(f, n, st, inner)
@@ -268,7 +268,7 @@ func smallBox(st *style, r run) atom {
 // measure is the least width that an element needs without breaking words, and
 // the greatest that it can use.
 func (l *layout) measure(n *node, st *style) (least, most float64) {
-	if n.tag == "svg" {
+	if n.tag == "svg" || n.tag == "img" {
 		w, _ := l.pictureSize(n, st, 0)
 		return w, w
 	}

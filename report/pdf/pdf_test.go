@@ -4,6 +4,10 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"image"
+	"image/png"
+	"io"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -319,5 +323,41 @@ func BenchmarkLongTable(b *testing.B) {
 	page := notePage(b, note(1000))
 	for b.Loop() {
 		write(b, page, Options{Made: made})
+	}
+}
+
+// A logo is drawn whole, within its most, with what is transparent left out.
+func TestLogo(t *testing.T) {
+	var picture bytes.Buffer
+	if err := png.Encode(&picture, image.NewNRGBA(image.Rect(0, 0, 600, 300))); err != nil {
+		t.Fatal(err)
+	}
+	logo, err := report.ReadLogo(picture.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := note(3)
+	n.Letterhead = report.Letterhead{Operator: "Field and Fell (invented)", Licence: "Operator 00-0000", Logo: logo}
+	page := notePage(t, n)
+	file := write(t, page, Options{Made: made})
+	for _, want := range []string{"/Subtype /Image\n/Width 600\n/Height 300", "/SMask"} {
+		if !bytes.Contains(file, []byte(want)) {
+			t.Errorf("no %q in the file", want)
+		}
+	}
+	// 4rem high, which are 40 points, at the left margin.
+	placed := regexp.MustCompile(`q ([\d.]+) 0 0 ([\d.]+) ([\d.]+) ([\d.]+) cm /I\w+ Do Q`).FindStringSubmatch(string(contentsOf(t, file)[0]))
+	if placed == nil || placed[1] != "80.00000" || placed[2] != "40.00000" || placed[3] != "42.50000" {
+		t.Errorf("the logo is placed as %q", placed)
+	}
+	texts := readBack(t, file)
+	checkOrder(t, "note", page, allText(texts))
+	checkMargins(t, "note", texts, 595.28)
+	if !bytes.Equal(file, write(t, page, Options{Made: made})) {
+		t.Error("the same page gave other bytes")
+	}
+	outside := strings.Replace(string(page), "data:image/png;base64,", "logo.png?", 1)
+	if err := Write(io.Discard, []byte(outside), Options{}); err == nil {
+		t.Error("an image that is not in the page was left out without a word")
 	}
 }

@@ -29,7 +29,16 @@ var streams = regexp.MustCompile(`(?s)<</Filter /FlateDecode /Length (\d+)>>\nst
 func readBack(t *testing.T, file []byte) []written {
 	t.Helper()
 	var all []written
-	page := 0
+	for page, content := range contentsOf(t, file) {
+		all = append(all, readTexts(t, page+1, content)...)
+	}
+	return all
+}
+
+// contentsOf are the content streams of the pages of a file.
+func contentsOf(t *testing.T, file []byte) [][]byte {
+	t.Helper()
+	var all [][]byte
 	for _, m := range streams.FindAllSubmatchIndex(file, -1) {
 		length, err := strconv.Atoi(string(file[m[2]:m[3]]))
 		if err != nil {
@@ -43,11 +52,9 @@ func readBack(t *testing.T, file []byte) []written {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !bytes.Contains(content, []byte(" Tf ET")) {
-			continue
+		if bytes.Contains(content, []byte(" Tf ET")) {
+			all = append(all, content)
 		}
-		page++
-		all = append(all, readTexts(t, page, content)...)
 	}
 	return all
 }

@@ -1,10 +1,14 @@
 package pdf
 
 import (
+	"encoding/base64"
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
 	"strings"
+
+	"codeberg.org/go-pdf/fpdf"
 )
 
 const (
@@ -24,6 +28,9 @@ const (
 func (l *layout) pictureSize(n *node, st *style, room float64) (width, height float64) {
 	view := viewBox(n)
 	ratio := view.height / view.width
+	if st.mostWidth > 0 {
+		room = min(positive(room), st.mostWidth)
+	}
 	switch {
 	case st.share > 0 && room > 0:
 		width = st.share * room
@@ -57,6 +64,11 @@ type box4 struct{ x, y, width, height float64 }
 
 // viewBox is that of a picture; pictures without one have one unit a side.
 func viewBox(n *node) box4 {
+	if n.tag == "img" {
+		if b := (box4{width: parseNumber(n.attributes["width"]), height: parseNumber(n.attributes["height"])}); b.width > 0 && b.height > 0 {
+			return b
+		}
+	}
 	v := fields(n.attributes["viewBox"])
 	if len(v) == 4 {
 		b := box4{parseNumber(v[0]), parseNumber(v[1]), parseNumber(v[2]), parseNumber(v[3])}
@@ -79,9 +91,27 @@ func parseNumber(s string) float64 {
 func (l *layout) figure(f *flow, n *node, st *style, b area) {
 	width, height := l.pictureSize(n, st, b.width)
 	f.add(&strip{height: height, panels: b.panels, draw: func(p *painter, x, y float64) {
+		if n.tag == "img" {
+			p.photograph(n, x+b.x, y, width, height)
+			return
+		}
 		l.draw(p, n, x+b.x, y, width, height)
 	}})
 }
+
+// photograph draws an image of pixels, which the page holds as PNG.
+func (p *painter) photograph(n *node, x, y, width, height float64) {
+	encoded, is := strings.CutPrefix(n.attributes["src"], "data:image/png;base64,")
+	if !is {
+		p.SetError(errNoPixels)
+		return
+	}
+	options := fpdf.ImageOptions{ImageType: "PNG"}
+	p.RegisterImageOptionsReader(encoded, options, base64.NewDecoder(base64.StdEncoding, strings.NewReader(encoded)))
+	p.ImageOptions(encoded, x, y, width, height, false, options, 0, "")
+}
+
+var errNoPixels = errors.New("an image of the page is not in the page itself")
 
 // smallPicture is a picture in a line of text.
 func (l *layout) smallPicture(n *node, st *style, r run) atom {
