@@ -94,6 +94,9 @@ func pageOf(n Note) page {
 		{"Edge", u.Distance(a.Edge.Length)},
 		{"Photos", Number(a.Photos.Used) + " used of " + Number(a.Photos.Read)},
 	}
+	if n.NothingAgain() {
+		p.Sentences = append(p.Sentences, "Nothing has to be flown again.")
+	}
 	for _, f := range n.findings() {
 		if assumption(f) {
 			p.Assumed = append(p.Assumed, f)

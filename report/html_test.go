@@ -81,13 +81,24 @@ func checkHarmless(t *testing.T, name, page string) {
 	t.Helper()
 	own := moduleOf(tableScript)
 	page = strings.ReplaceAll(page, `<script type="module">`+string(own.Text)+"</script>", "")
-	harmless := regexp.MustCompile(`^(html|head|meta|title|style|body|div|main|header|footer|section|figure|figcaption|p|h[123]|dl|dt|dd|ul|li|table|thead|tbody|tfoot|tr|th|td|span|b|cite|code|details|summary|img|svg|desc|defs|clipPath|pattern|path|rect|g|text)$`)
-	for _, e := range elements(t, page) {
+	harmless := regexp.MustCompile(`^(html|head|meta|nav|a|title|style|body|div|main|header|footer|section|figure|figcaption|p|h[123]|dl|dt|dd|ul|li|table|thead|tbody|tfoot|tr|th|td|span|b|cite|code|details|summary|img|svg|desc|defs|clipPath|pattern|path|rect|g|text)$`)
+	all := elements(t, page)
+	heads := map[string]bool{}
+	for _, e := range all {
+		heads["#"+attribute(e, "id")] = true
+	}
+	for _, e := range all {
 		if !harmless.MatchString(e.Name.Local) {
 			t.Errorf("%s: the page holds a <%s>", name, e.Name.Local)
 		}
 		for _, a := range e.Attr {
 			if e.Name.Local == "img" && a.Name.Local == "src" && strings.HasPrefix(a.Value, "data:image/png;base64,") {
+				continue
+			}
+			if e.Name.Local == "a" && a.Name.Local == "href" && strings.HasPrefix(a.Value, "#") {
+				if !heads[a.Value] {
+					t.Errorf("%s: a link leads to %s, which is not there", name, a.Value)
+				}
 				continue
 			}
 			if a.Name.Local == "src" || a.Name.Local == "href" || strings.HasPrefix(a.Name.Local, "on") {

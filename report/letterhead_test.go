@@ -108,7 +108,7 @@ func TestLetterheadOnSheets(t *testing.T) {
 		top, _, _ := strings.Cut(page, "<section")
 		for _, want := range []string{
 			`<img src="data:image/png;base64,`, `width="300" height="100" alt="Logo of Field &amp; Fell (invented)"`, "<b>Field &amp; Fell (invented)</b>",
-			"<dt>Client</dt><dd>Hill Farm (invented)</dd>", "<dt>Site</dt><dd>Top field</dd>", "Operator 00-0000", `<p class="remarks">Wind 5 m/s.</p>`, "img-src data:",
+			"<dt>Client</dt><dd>Hill Farm (invented)</dd>", "<dt>Site</dt><dd>Top field</dd>", "Operator 00-0000", "<dt>Remarks</dt><dd>Wind 5 m/s.</dd>", "img-src data:",
 		} {
 			if !strings.Contains(top, want) {
 				t.Errorf("%s: no %q at the top", name, want)
@@ -128,7 +128,7 @@ func TestLetterheadOnSheets(t *testing.T) {
 	// Without a letterhead there is none of it.
 	n.Letterhead = Letterhead{}
 	page, _, _ := strings.Cut(render(t, n, WriteHTML), "<section")
-	for _, bad := range []string{`class="letterhead"`, "<img", "Client", "remarks\"", "img-src"} {
+	for _, bad := range []string{`class="letterhead"`, "<img", "Client", "Remarks", "img-src"} {
 		if strings.Contains(page, bad) {
 			t.Errorf("without a letterhead the page has %q", bad)
 		}

@@ -63,10 +63,22 @@ func (n Note) reflySentences() []string {
 	return append(out, fmt.Sprintf("Checked with photos placed along the planned lines: %s would stay short.", reflyLeft(u, p.Remaining, p.RemainingEdge)))
 }
 
+// NothingAgain says whether nothing has to be flown again.
+func (n Note) NothingAgain() bool { return len(n.Audit.Refly) == 0 && n.Captured() }
+
 // againSentence is the verdict's, with what it takes.
 func (n Note) againSentence() string {
 	p := n.Audit.ReflyPlan
-	text := "To fly again: " + Count(len(n.Audit.Refly), "area", "areas")
+	all := len(n.Audit.Refly)
+	text := "To fly again: " + Count(all, "area", "areas")
+	switch {
+	case all == 1:
+		text += " (R1)"
+	case all == 2:
+		text += " (R1 and R2)"
+	case all > 2:
+		text += " (R1 to R" + Number(all) + ")"
+	}
 	if p.Lines > 0 {
 		text += fmt.Sprintf(", with %s in about %s", Count(p.Photos, "photo", "photos"), minutes(p.Time))
 	}

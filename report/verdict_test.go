@@ -37,7 +37,7 @@ func TestVerdict(t *testing.T) {
 		}, false, false,
 			"Not captured in full: 2 gaps, 1,240 m² with no view; 1 zone without stereo, 1,450 m² with 1 view; " +
 				"1 thin zone, 4,210 m² with 2 to 4 views. Edge captured: 98.0 % of 1,564 m; 31.0 m short in 2 stretches. " +
-				"Forward overlap: 2.8 % of the pairs fall short; wanted 75 % or more. Control points: 1 of 3 seen by fewer than 3 photos. To fly again: 2 areas, with 23 photos in about 1.2 min."},
+				"Forward overlap: 2.8 % of the pairs fall short; wanted 75 % or more. Control points: 1 of 3 seen by fewer than 3 photos. To fly again: 2 areas (R1 and R2), with 23 photos in about 1.2 min."},
 		{"specks", func(a *coverage.Audit) { a.Totals.Gap, a.Totals.CoveredShare = 0.4, 0.9999965 }, true, false,
 			"Captured but for small pieces: gaps too small to list, 0.4 m² with no view. Edge captured: 100 % of 1,564 m."},
 		{"dust", func(a *coverage.Audit) { a.Totals.Gap, a.Totals.CoveredShare = 0.0004, 0.999999999 }, true, true,

@@ -204,7 +204,7 @@ func (r *audited) write(t terminal) error {
 		if err := report.WriteText(t.out, *note, t.style); err != nil {
 			return err
 		}
-		if len(note.Audit.Refly) == 0 && note.Captured() {
+		if note.NothingAgain() {
 			fmt.Fprintln(t.out, "\nNothing has to be flown again.")
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -78,14 +79,15 @@ func runDemo(t terminal, folder string) error {
 	if err := os.Remove(filepath.Join(job, name+"-refly.kml")); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
+	head := []string{"--operator", demo.Operator, "--client", demo.ClientName}
 	for _, line := range [][]string{
-		{"vet", client, "--out", job, "--replace"},
+		slices.Concat([]string{"vet", client}, head, []string{"--out", job, "--replace"}),
 		{"prepare", client, "--buffer", metres(demo.Buffer), "--out", job, "--replace"},
-		{"audit", "--job", filepath.Join(job, name+".job.geojson"), photos,
+		slices.Concat([]string{"audit", "--job", filepath.Join(job, name+".job.geojson"), photos,
 			"--ground", metres(demo.Ground),
 			"--overlap", fmt.Sprintf("%d/%d", demo.Forward, demo.Side),
 			"--gsd", fmt.Sprintf("%gcm", demo.GSD*100),
-			"--min-views", fmt.Sprint(demo.MinViews), "--replace"},
+			"--min-views", fmt.Sprint(demo.MinViews)}, head, []string{"--replace"}),
 	} {
 		fmt.Fprintf(t.out, "\n%s\n\n", t.style.Bold("$ selvage "+shellLine(line)))
 		status, err := dispatch(t, line)

@@ -3,7 +3,7 @@ package pdf
 const (
 	// A map may be drawn this much smaller to stay on the page with what is said
 	// before it; where it is drawn much smaller, it is shown again, larger.
-	leastMap  = 0.4
+	leastMap  = 0.3
 	mapIsFine = 0.75
 	// The legend goes beside a smaller map where it has so much room, in points.
 	leastLegend = 130.0

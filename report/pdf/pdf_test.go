@@ -345,9 +345,9 @@ func TestLogo(t *testing.T) {
 			t.Errorf("no %q in the file", want)
 		}
 	}
-	// 4rem high, which are 40 points, at the left margin.
+	// 2.4rem high, which are 24 points, at the left margin.
 	placed := regexp.MustCompile(`q ([\d.]+) 0 0 ([\d.]+) ([\d.]+) ([\d.]+) cm /I\w+ Do Q`).FindStringSubmatch(string(contentsOf(t, file)[0]))
-	if placed == nil || placed[1] != "80.00000" || placed[2] != "40.00000" || placed[3] != "42.50000" {
+	if placed == nil || placed[1] != "48.00000" || placed[2] != "24.00000" || placed[3] != "42.50000" {
 		t.Errorf("the logo is placed as %q", placed)
 	}
 	texts := readBack(t, file)

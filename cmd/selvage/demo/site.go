@@ -36,6 +36,12 @@ const (
 	MinViews = 5
 )
 
+// Whose job it is.
+const (
+	Operator   = "Sample Aerial Survey (invented)"
+	ClientName = "Sample Quarry Company (invented)"
+)
+
 // The site lies in the open North Sea, so that it is nobody's ground.
 var centre = orb.Point{2.3, 54.7}
 
