@@ -104,7 +104,7 @@ func pagePassages(t *testing.T, page []byte) []string {
 	d := xml.NewDecoder(bytes.NewReader(page))
 	var all []string
 	var texts []*strings.Builder // of the passages that are open
-	inBody, narrow := false, 0
+	inBody, narrow := false, 0 // narrow counts elements that are for screens only
 	for {
 		token, err := d.Token()
 		if err == io.EOF {
@@ -118,7 +118,7 @@ func pagePassages(t *testing.T, page []byte) []string {
 			if passage[x.Name.Local] {
 				texts = append(texts, &strings.Builder{})
 			}
-			if narrow > 0 || slices.Contains(x.Attr, xml.Attr{Name: xml.Name{Local: "class"}, Value: "narrow"}) {
+			if narrow > 0 || x.Name.Local == "nav" || slices.Contains(x.Attr, xml.Attr{Name: xml.Name{Local: "class"}, Value: "narrow"}) {
 				narrow++
 			}
 		case xml.EndElement:
