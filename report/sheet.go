@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"encoding/base64"
 	"html/template"
+	"strings"
 	"time"
 )
 
@@ -29,7 +30,8 @@ type script struct {
 
 // moduleOf marks a text so that the page is well-formed as XML too.
 func moduleOf(text string) script {
-	text = "//<![CDATA[\n" + text + "//]]>\n"
+	// A browser hashes what it read, with its own ends of lines.
+	text = "//<![CDATA[\n" + strings.ReplaceAll(text, "\r\n", "\n") + "//]]>\n"
 	sum := sha256.Sum256([]byte(text))
 	return script{template.JS(text), "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"}
 }

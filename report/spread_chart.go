@@ -14,30 +14,14 @@ type spreadChart struct {
 	SVG     template.HTML
 }
 
-// drawSpreads draws the overlaps and the ground sample distance: that of the
-// finest photo of each place, and of the photos where places are not known.
+// drawSpreads draws the overlaps and the ground sample distance.
 func drawSpreads(n Note) []spreadChart {
-	a := n.Audit
-	perGSD, unitGSD := 0.01, " cm/px"
-	if n.Units == Imperial {
-		perGSD, unitGSD = metresPerInch, " in/px"
-	}
-	gsd, of, allowed := a.GSDByPlace.Best, "places", ""
-	if gsd.N == 0 {
-		gsd, of = a.GSD, "photos"
-	}
-	if a.Wanted.GSD > 0 {
-		allowed = " Up to 1 % coarser is taken as fine enough, as heights are not known better."
-	}
-	about := "Ground sample distance of the finest photo of each place, at the middles of cells of " + n.Units.Length(a.GSDByPlace.Cell) + "."
-	if of == "photos" {
-		about = "Ground sample distance at the middles of the photos."
-	}
+	a, w := n.Audit, n.Audit.Wanted
 	var charts []spreadChart
 	for _, h := range []histogram{
-		{"forward-spread", "Forward overlap", "pairs", "Forward overlap of photos that follow each other.", a.Overlap.Forward, a.Wanted.Forward, Overlap(a.Wanted.Forward), 0.01, " %", roundedOverlaps},
-		{"side-spread", "Side overlap", "pairs", "Side overlap of photos of neighbouring lines.", a.Overlap.Side, a.Wanted.Side, Overlap(a.Wanted.Side), 0.01, " %", roundedOverlaps},
-		{"gsd-spread", "Ground sample distance", of, about, gsd, a.Wanted.GSD, n.Units.GSD(a.Wanted.GSD), perGSD, unitGSD, allowed},
+		overlapHistogram("forward-spread", "Forward overlap", "photos that follow each other", a.Overlap.Forward, w.Forward),
+		overlapHistogram("side-spread", "Side overlap", "photos of neighbouring lines", a.Overlap.Side, w.Side),
+		n.gsdHistogram(),
 	} {
 		if len(h.spread.Bins) > 0 {
 			charts = append(charts, h.draw())
@@ -46,16 +30,43 @@ func drawSpreads(n Note) []spreadChart {
 	return charts
 }
 
-const roundedOverlaps = " Overlaps count in whole per cent."
+func overlapHistogram(id, name, between string, s coverage.Spread, wanted float64) histogram {
+	return histogram{
+		id: id, name: name, about: name + " of " + between + ".", of: "pairs", spread: s,
+		wanted: wanted, wantedText: Overlap(wanted), allowed: "Overlaps count in whole per cent.",
+		perUnit: 0.01, unit: " %",
+	}
+}
+
+// gsdHistogram is that of the finest photo of each place, or of the photos
+// where places are not known.
+func (n Note) gsdHistogram() histogram {
+	a, u := n.Audit, n.Units
+	h := histogram{
+		id: "gsd-spread", name: "Ground sample distance", of: "places", spread: a.GSDByPlace.Best,
+		about:  "Ground sample distance of the finest photo of each place, at the middles of cells of " + u.Length(a.GSDByPlace.Cell) + ".",
+		wanted: a.Wanted.GSD, wantedText: u.GSD(a.Wanted.GSD), allowed: "What is up to 1 % coarser counts as fine enough, as heights are not known better.",
+		perUnit: 0.01, unit: " cm/px",
+	}
+	if h.spread.N == 0 {
+		h.spread, h.of, h.about = a.GSD, "photos", "Ground sample distance in the middle of each photo."
+	}
+	if u == Imperial {
+		h.perUnit, h.unit = metresPerInch, " in/px"
+	}
+	return h
+}
 
 // histogram is a spread and how it is shown.
 type histogram struct {
-	id, name, of, about string
-	spread              coverage.Spread
-	wanted              float64 // 0: not asked
-	wantedText          string
-	perUnit             float64 // what one of the unit of the axis is
-	unit, allowed       string
+	id, name, about string
+	of              string // what there are many of
+	spread          coverage.Spread
+	wanted          float64 // 0: not asked
+	wantedText      string
+	allowed         string // how closely it is asked
+	perUnit         float64
+	unit            string // of the axis, perUnit long
 }
 
 func (h histogram) draw() spreadChart {
@@ -107,7 +118,7 @@ func (h histogram) draw() spreadChart {
 		if missed > 0 {
 			caption += " The darker part of a bar falls short."
 		}
-		caption += h.allowed
+		caption += " " + h.allowed
 	}
 	return spreadChart{caption, template.HTML(c.String())}
 }
