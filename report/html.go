@@ -32,6 +32,7 @@ type page struct {
 	Sentences []string
 	Checks    []Check
 	Map       picture
+	Live      live
 	Zones     table
 	Stretch   table
 	Refly     table
@@ -61,23 +62,33 @@ const mostTableRows = 1000
 type spreadRow struct{ Name, Wanted, Median, Least, Most, Below, N string }
 
 // WriteHTML writes the coverage note: one page that needs nothing else, no
-// network and no font; its script only helps.
+// network and no font. Its scripts only help; where they cannot run, the picture
+// of the map and the tables stay as they are.
 func WriteHTML(w io.Writer, n Note) error {
 	if n.Audit == nil {
 		return errNoAudit
 	}
 	var out bytes.Buffer
-	if err := notePage.Execute(&out, pageOf(n)); err != nil {
+	p := pageOf(n)
+	var err error
+	if p.Live, err = liveMap(n); err != nil {
 		return err
 	}
-	_, err := out.WriteTo(w)
+	if p.Live.Data != "" {
+		p.Scripts = append(p.Scripts, moduleOf(noteScript))
+	}
+	p.Scripts = append(p.Scripts, moduleOf(tableScript))
+	if err := notePage.Execute(&out, p); err != nil {
+		return err
+	}
+	_, err = out.WriteTo(w)
 	return err
 }
 
 func pageOf(n Note) page {
 	a, u := n.Audit, n.Units
 	p := page{
-		Note: n, Style: sheetCSS(noteStyle + certainStyle), Scripts: []script{moduleOf(tableScript)},
+		Note: n, Style: sheetCSS(noteStyle + certainStyle),
 		Date: date(n.Made),
 		Good: n.Met(), Short: !n.Captured(),
 		Sentences: n.verdict(), Checks: n.Checks(),

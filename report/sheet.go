@@ -1,12 +1,11 @@
 package report
 
 import (
-	"crypto/sha256"
 	_ "embed"
-	"encoding/base64"
 	"html/template"
-	"strings"
 	"time"
+
+	pages "selvage/report/page"
 )
 
 // What all sheets share: their look, their head and foot, and the functions
@@ -18,9 +17,6 @@ var sheetTemplate string
 //go:embed sheet.css
 var sheetStyle string
 
-//go:embed page/table.js
-var tableScript string
-
 // script is a module that a page carries. Nothing else may run in the page: its
 // policy names the hashes of its scripts.
 type script struct {
@@ -28,13 +24,7 @@ type script struct {
 	Hash string
 }
 
-// moduleOf marks a text so that the page is well-formed as XML too.
-func moduleOf(text string) script {
-	// A browser hashes what it read, with its own ends of lines.
-	text = "//<![CDATA[\n" + strings.ReplaceAll(text, "\r\n", "\n") + "//]]>\n"
-	sum := sha256.Sum256([]byte(text))
-	return script{template.JS(text), "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"}
-}
+func moduleOf(s pages.Script) script { return script{template.JS(s.Text), "'" + s.Hash + "'"} }
 
 // sheetPage makes a page of a template that may use those of the sheet.
 func sheetPage(name, text string) *template.Template {

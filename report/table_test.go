@@ -2,17 +2,15 @@ package report
 
 import (
 	"bytes"
+	"context"
 	"encoding/csv"
-	"encoding/json"
-	"html"
 	"math"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 
 	"selvage/coverage"
 )
@@ -127,33 +125,9 @@ func TestNoFormulasInTables(t *testing.T) {
 	}
 }
 
-// inBrowser opens a page in Chromium and returns its elements as they are then.
-func inBrowser(t *testing.T, page string) string {
-	t.Helper()
-	browser, err := exec.LookPath("chromium")
-	if err != nil {
-		const message = "no check in a browser: chromium is not installed"
-		if os.Getenv("SELVAGE_REFERENCE_TOOLS") == "required" {
-			t.Fatal(message)
-		}
-		t.Skip(message)
-	}
-	folder := t.TempDir()
-	file := filepath.Join(folder, "page.html")
-	if err := os.WriteFile(file, []byte(page), 0o666); err != nil {
-		t.Fatal(err)
-	}
-	shown, err := exec.Command(browser, "--headless", "--no-sandbox", "--disable-gpu", "--user-data-dir="+filepath.Join(folder, "profile"),
-		"--dump-dom", "file://"+filepath.ToSlash(file)).Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return string(shown)
-}
-
-// whatTablesDo is a module that presses what the page's own has made.
-const whatTablesDo = `<script type="module">
-const result = { Orders: {}, States: {}, Saved: {}, Tab: [] }
+// whatTablesDo presses what the script of the tables has made.
+const whatTablesDo = `(() => {
+const result = { Orders: {}, States: {}, Saved: {} }
 HTMLAnchorElement.prototype.click = function () { result.Saved[this.download] = decodeURIComponent(this.href.split(',').slice(1).join(',')) }
 for (const button of document.querySelectorAll('.save')) button.click()
 for (const [name, column] of [['zones', 3], ['zones', 1], ['points', 4]]) {
@@ -164,38 +138,25 @@ for (const [name, column] of [['zones', 3], ['zones', 1], ['points', 4]]) {
   for (let i = 0; i != 4; i++) {
     result.Orders[key].push([...table.tBodies[0].rows].map((row) => row.cells[0].textContent))
     result.States[key].push(heading.getAttribute('aria-sort') ?? 'none')
-    result.Tab.push(heading.querySelector('button').tabIndex)
     heading.querySelector('button').click()
   }
-  if (name + column == 'zones3') heading.querySelector('button').click() // and is left in another order
+  if (key == 'zones3') heading.querySelector('button').click() // and is left in another order
 }
-const pre = document.createElement('pre')
-pre.id = 'result'
-pre.textContent = JSON.stringify(result)
-document.body.append(pre)
-</script>`
+return result
+})()`
 
-func TestTablesInTheBrowser(t *testing.T) {
+func testLists(t *testing.T, b context.Context) {
 	n := fakeNote()
 	for i, metres := range []float64{5, math.NaN(), 20} {
 		n.Audit.Points[i].Best = coverage.EdgeDistance{Metres: metres, Share: metres / 40}
 	}
 	n.Audit.Weakest = []coverage.WeakPair{{First: `a "b", c.jpg`, Second: "=1+1", Overlap: 0.5, Apart: 12, Cause: " why"}, {First: "Süd.jpg", Second: "d", Overlap: 0.6, Apart: 9, Cause: "so"}}
-	var got struct {
+	p := openNote(t, b, n, 1200, 900)
+	got := ask[struct {
 		Orders map[string][][]string
 		States map[string][]string
 		Saved  map[string]string
-		Tab    []int
-	}
-	page := regexp.MustCompile(`<meta http-equiv="Content-Security-Policy"[^>]*>`).ReplaceAllString(render(t, n, WriteHTML), "")
-	dom := inBrowser(t, strings.Replace(page, "</body>", whatTablesDo+"</body>", 1))
-	result := regexp.MustCompile(`(?s)<pre id="result">(.*?)</pre>`).FindStringSubmatch(dom)
-	if result == nil {
-		t.Fatal("the tables cannot be pressed")
-	}
-	if err := json.Unmarshal([]byte(html.UnescapeString(result[1])), &got); err != nil {
-		t.Fatal(err)
-	}
+	}](p, whatTablesDo)
 	for key, want := range map[string]string{
 		// Areas of 840, 400, 1,450 and 4,210 m².
 		"zones3": "1 2 3 4; 2 1 3 4; 4 3 1 2; 1 2 3 4",
@@ -215,9 +176,6 @@ func TestTablesInTheBrowser(t *testing.T) {
 			t.Errorf("%s: the heading is %s", key, states)
 		}
 	}
-	if slices.Max(got.Tab) != 0 || slices.Min(got.Tab) != 0 {
-		t.Errorf("not all headings are reached by the keyboard: %v", got.Tab)
-	}
 	for _, table := range n.Tables() {
 		saved, want := got.Saved["Long Meadow-"+table.Name+".csv"], written(t, table)
 		if len(table.Rows) == 0 {
@@ -227,16 +185,31 @@ func TestTablesInTheBrowser(t *testing.T) {
 			t.Errorf("%s: the page saves\n%s\nwant\n%s", table.Name, saved, want)
 		}
 	}
+	p.content()
+
+	// By the keyboard alone.
+	p = openNote(t, b, n, 1200, 900)
+	const heading = `table[data-name="zones"] th:nth-child(4)`
+	p.run(chromedp.Focus(heading+" button", chromedp.ByQuery), chromedp.KeyEvent(kb.Enter))
+	if state := ask[string](p, `document.querySelector('`+heading+`').ariaSort`); state != "ascending" {
+		t.Errorf("after the enter key the heading is %q", state)
+	}
+	p.run(chromedp.KeyEvent(" "))
+	if state := ask[string](p, `document.querySelector('`+heading+`').ariaSort`); state != "descending" {
+		t.Errorf("after the space key the heading is %q", state)
+	}
+	p.content()
 }
 
-// The page's policy lets its own script run, and no other.
-func TestScriptsThatMayRun(t *testing.T) {
+// The page's policy lets its own scripts run, and no other.
+func testPolicy(t *testing.T, b context.Context) {
 	const other = `<script type="module">document.body.append('other than its own')</script>`
-	dom := inBrowser(t, strings.Replace(render(t, fakeNote(), WriteHTML), "</body>", other+"</body>", 1))
-	if !strings.Contains(dom, `class="save"`) {
-		t.Error("the script did not run")
+	p := openPage(t, b, strings.Replace(render(t, fakeNote(), WriteHTML), "</body>", other+"</body>", 1), 1200, 900)
+	p.settle()
+	if !ask[bool](p, `document.querySelector('.save') !== null && document.querySelector('.live-map') !== null`) {
+		t.Error("the scripts did not run")
 	}
-	if strings.Count(dom, "other than its own") != 1 {
+	if ask[string](p, `document.body.lastChild.textContent`) == "other than its own" {
 		t.Error("another script ran")
 	}
 }
