@@ -104,7 +104,7 @@ func pagePassages(t *testing.T, page []byte) []string {
 	d := xml.NewDecoder(bytes.NewReader(page))
 	var all []string
 	var texts []*strings.Builder // of the passages that are open
-	inBody, narrow := false, 0 // narrow counts elements that are for screens only
+	inBody, narrow := false, 0   // narrow counts elements that are for screens only
 	for {
 		token, err := d.Token()
 		if err == io.EOF {
