@@ -63,17 +63,27 @@ func shares(pairs []pair) []float64 {
 // terrain the footprint keeps its shape when it is moved.
 func (f field) sideOverlaps(lines []sequence.Line) []float64 {
 	tracks := make([]track, len(lines))
+	reversed := make([]track, len(lines))
 	for i, l := range lines {
 		tracks[i] = f.trackOf(l)
+		reversed[i] = tracks[i].reversed()
 	}
 	var out []float64
 	for i, l := range lines {
-		var beside []track // all as if flown the way of l, so that they agree on right and left
+		var beside []neighbour // all as if flown the way of l, so that they agree on right and left
 		for j, m := range lines {
-			if j != i && sequence.Parallel(l, m) {
-				beside = append(beside, tracks[j].flownLike(tracks[i]))
+			if j == i || !sequence.Parallel(l, m) || len(tracks[i].shots) == 0 || len(tracks[j].shots) == 0 {
+				continue
 			}
+			t := &tracks[j]
+			if t.unit[0]*tracks[i].unit[0]+t.unit[1]*tracks[i].unit[1] < 0 {
+				t = &reversed[j]
+			}
+			beside = append(beside, neighbour{t, j, t.apart(&tracks[i])})
 		}
+		slices.SortFunc(beside, func(a, b neighbour) int {
+			return cmp.Or(cmp.Compare(a.apart, b.apart), a.line-b.line)
+		})
 		for _, shot := range l.Shots {
 			if f.counted[shot] {
 				out = f.appendSideOverlaps(out, shot, beside)
@@ -83,14 +93,27 @@ func (f field) sideOverlaps(lines []sequence.Line) []float64 {
 	return out
 }
 
-func (f field) appendSideOverlaps(out []float64, shot int, beside []track) []float64 {
+// neighbour is a track beside a line, and how far across it the line's shots
+// lie from its own at least.
+type neighbour struct {
+	*track
+	line  int
+	apart float64
+}
+
+// appendSideOverlaps takes neighbours with the least apart first.
+func (f field) appendSideOverlaps(out []float64, shot int, beside []neighbour) []float64 {
 	at, footprint := f.at[shot], f.footprints[shot]
-	var nearest [2]struct {
-		offset float64
-		shot   int
-		moved  orb.Point // how far that shot's footprint moves
+	type found struct {
+		offset     float64
+		line, shot int
+		moved      orb.Point // how far that shot's footprint moves
 	}
+	nearest := [2]found{{offset: math.Inf(1)}, {offset: math.Inf(1)}}
 	for _, t := range beside {
+		if t.apart > max(nearest[0].offset, nearest[1].offset) {
+			break
+		}
 		j, along, ok := t.abeam(at)
 		if !ok {
 			continue
@@ -103,13 +126,12 @@ func (f field) appendSideOverlaps(out []float64, shot int, beside []track) []flo
 		if across < 0 {
 			n = &nearest[1]
 		}
-		if n.offset == 0 || math.Abs(across) < n.offset {
-			n.offset, n.shot = math.Abs(across), j
-			n.moved = orb.Point{along * t.unit[0], along * t.unit[1]}
+		if offset := math.Abs(across); offset < n.offset || offset == n.offset && t.line < n.line {
+			*n = found{offset, t.line, j, orb.Point{along * t.unit[0], along * t.unit[1]}}
 		}
 	}
 	for _, n := range nearest {
-		if n.offset > 0 {
+		if !math.IsInf(n.offset, 1) {
 			other := orb.Ring(moved(f.footprints[n.shot], n.moved[0], n.moved[1]))
 			centre := orb.Point{f.at[n.shot][0] + n.moved[0], f.at[n.shot][1] + n.moved[1]}
 			out = f.appendOverlap(out, footprint, other, at, centre)
@@ -134,11 +156,13 @@ type track struct {
 	shots []int     // by along
 	along []float64 // metres, ascending
 	slack float64   // half the usual leg
+
+	least, most float64 // how far across they lie
 }
 
 func (f field) trackOf(l sequence.Line) track {
 	sin, cos := math.Sincos(radians(l.Course))
-	t := track{unit: orb.Point{sin, cos}, slack: l.Length / float64(len(l.Shots)-1) / 2}
+	t := track{unit: orb.Point{sin, cos}, slack: l.Length / float64(len(l.Shots)-1) / 2, least: math.Inf(1), most: math.Inf(-1)}
 	for _, i := range l.Shots {
 		if f.footprints[i] != nil {
 			t.shots = append(t.shots, i)
@@ -149,20 +173,33 @@ func (f field) trackOf(l sequence.Line) track {
 	})
 	for _, i := range t.shots {
 		t.along = append(t.along, t.alongOf(f.at[i]))
+		v := t.across(f.at[i])
+		t.least, t.most = min(t.least, v), max(t.most, v)
 	}
 	return t
 }
 
-// flownLike returns t with its direction reversed where it runs against u.
-func (t track) flownLike(u track) track {
-	if t.unit[0]*u.unit[0]+t.unit[1]*u.unit[1] >= 0 {
-		return t
-	}
-	r := track{unit: orb.Point{-t.unit[0], -t.unit[1]}, slack: t.slack}
+// reversed returns t as if flown the other way.
+func (t track) reversed() track {
+	r := track{unit: orb.Point{-t.unit[0], -t.unit[1]}, slack: t.slack, least: -t.most, most: -t.least}
 	for k := range slices.Backward(t.shots) {
 		r.shots, r.along = append(r.shots, t.shots[k]), append(r.along, -t.along[k])
 	}
 	return r
+}
+
+// apart returns how far across t the shots of u, on one side of all of its own,
+// are from them at least; 0 when they are not on one side.
+func (t *track) apart(u *track) float64 {
+	const rounding = 1e-6 // metres
+	least, most := math.Inf(1), math.Inf(-1)
+	for _, along := range [2]float64{u.along[0], u.along[len(u.along)-1]} {
+		for _, across := range [2]float64{u.least, u.most} {
+			v := t.across(orb.Point{along*u.unit[0] + across*u.unit[1], along*u.unit[1] - across*u.unit[0]})
+			least, most = min(least, v), max(most, v)
+		}
+	}
+	return max(0, least-t.most-rounding, t.least-most-rounding)
 }
 
 func (t track) alongOf(p orb.Point) float64 { return p[0]*t.unit[0] + p[1]*t.unit[1] }

@@ -155,6 +155,85 @@ func TestOverlapOnlyWhereTheSiteIs(t *testing.T) {
 	near(t, "least over one field", spread(fieldAround(at, one).sideOverlaps(lines), lowOverlap(0)).Min, 0, 0)
 }
 
+// How far apart tracks are against their shots one by one: never more than the
+// least, and as much where they run alike.
+func TestApart(t *testing.T) {
+	random := rand.New(rand.NewPCG(7, 8))
+	aside := 0
+	for i := range 500 {
+		var at []orb.Point
+		var lines [2]sequence.Line
+		turn := float64(i%2) * random.NormFloat64() * 10
+		for k, course := range [2]float64{float64(i), float64(i) + turn} {
+			lines[k].Course = course
+			sin, cos := math.Sincos(radians(course))
+			from := orb.Point{random.Float64() * 200, random.Float64() * 200}
+			for n := range 3 + random.IntN(8) {
+				along, across := float64(n)*20, random.NormFloat64()*2
+				lines[k].Shots = append(lines[k].Shots, len(at))
+				at = append(at, orb.Point{from[0] + along*sin + across*cos, from[1] + along*cos - across*sin})
+			}
+		}
+		f := fieldAround(at, nil)
+		a, b := f.trackOf(lines[0]), f.trackOf(lines[1])
+		least, most := math.Inf(1), math.Inf(-1)
+		for _, j := range a.shots {
+			for _, k := range b.shots {
+				d := a.across(at[j]) - a.across(at[k])
+				least, most = min(least, d), max(most, d)
+			}
+		}
+		want := max(0, least, -most)
+		if want > 0 {
+			aside++
+		}
+		if got := a.apart(&b); got > want || turn == 0 && got < want-1e-5 {
+			t.Fatalf("case %d: %v m apart, want %v", i, got, want)
+		}
+	}
+	if aside < 200 {
+		t.Errorf("only %d tracks lie beside another", aside)
+	}
+}
+
+// The nearest lines first, and no more than it takes, against all of them.
+func TestNearestLinesAgainstAll(t *testing.T) {
+	random := rand.New(rand.NewPCG(9, 10))
+	n := 0
+	for i := range 40 {
+		at := grid(25, 15, random.Float64()*10, 4+random.IntN(8), 8)
+		for k := range at {
+			at[k][0] += random.NormFloat64() * 3
+		}
+		lines := sequence.FindLines(at, make([]time.Time, len(at)))
+		f := fieldAround(at, rectangle(0, 0, 400, 400))
+		var want []float64
+		for k, l := range lines {
+			var all []neighbour
+			for m, other := range lines {
+				if m == k || !sequence.Parallel(l, other) {
+					continue
+				}
+				t := f.trackOf(other)
+				if sequence.Apart(l.Course, other.Course) > 90 {
+					t = t.reversed()
+				}
+				all = append(all, neighbour{track: &t, line: m})
+			}
+			for _, shot := range l.Shots {
+				want = f.appendSideOverlaps(want, shot, all)
+			}
+		}
+		if got := f.sideOverlaps(lines); !slices.Equal(got, want) {
+			t.Fatalf("case %d: %d overlaps, want %d, or others", i, len(got), len(want))
+		}
+		n += len(want)
+	}
+	if n < 1000 {
+		t.Errorf("only %d overlaps", n)
+	}
+}
+
 func TestAbeam(t *testing.T) {
 	at := []orb.Point{{0, 0}, {10, 0}, {20, 0}, {40, 0}} // flown to the east, one photo missing
 	f := fieldAround(at, nil)
@@ -169,8 +248,7 @@ func TestAbeam(t *testing.T) {
 		if shot != c.shot || math.Abs(along-c.along) > 1e-9 || ok != c.ok {
 			t.Errorf("abeam of %v: shot %d, %v along, %v", c.x, shot, along, ok)
 		}
-		back := track{unit: orb.Point{-1, 0}}
-		shot, along, ok = f.trackOf(line).flownLike(back).abeam(orb.Point{c.x, 33})
+		shot, along, ok = f.trackOf(line).reversed().abeam(orb.Point{c.x, 33})
 		if shot != c.shot || math.Abs(along+c.along) > 1e-9 || ok != c.ok {
 			t.Errorf("flown the other way, abeam of %v: shot %d, %v along, %v", c.x, shot, along, ok)
 		}

@@ -7,6 +7,7 @@ package views
 import (
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"github.com/paulmach/orb"
 
@@ -27,8 +28,9 @@ func Below(site orb.MultiPolygon, footprints []Footprint, limits []int) []orb.Mu
 	if len(site) == 0 || bound.IsEmpty() {
 		return out
 	}
-	c := count(tilesFor(bound, footprints), site, footprints, int32(limits[len(limits)-1]))
-	patches := c.patches(footprints)
+	extents := extentsOf(footprints)
+	c := count(tilesFor(bound, extents), site, footprints, extents, int32(limits[len(limits)-1]))
+	patches := c.patches(footprints, extents)
 	parts := make([][]orb.MultiPolygon, len(patches))
 	grid := plane.MetreGrid(bound.Pad(2 * c.size))
 	rings := plane.Oriented(site)
@@ -46,73 +48,21 @@ func Below(site orb.MultiPolygon, footprints []Footprint, limits []int) []orb.Mu
 // workers is how many goroutines share the work; more would only take memory.
 const workers = 2
 
+// share returns where the part of a worker in n things begins and ends.
+func share(worker, n int) (from, to int) { return worker * n / workers, (worker + 1) * n / workers }
+
 // InParallel calls do for 0 to n-1, on two cores.
 func InParallel(n int, do func(i int)) {
 	var each sync.WaitGroup
-	for first := range workers {
+	var next atomic.Int64
+	for range workers {
 		each.Go(func() {
-			for i := first; i < n; i += workers {
-				do(i)
+			for i := next.Add(1) - 1; i < int64(n); i = next.Add(1) - 1 {
+				do(int(i))
 			}
 		})
 	}
 	each.Wait()
-}
-
-// counted is the tiles of a site, and which of them are open: they touch the
-// site, and are not held whole by enough footprints.
-type counted struct {
-	tiles
-	open []bool
-}
-
-func count(t tiles, site orb.MultiPolygon, footprints []Footprint, enough int32) *counted {
-	c := &counted{tiles: t, open: make([]bool, t.rows*t.columns)}
-	// The differences of each row's counts from tile to tile, and one past the end.
-	wide := t.columns + 1
-	shares := make([][]int32, workers)
-	InParallel(workers, func(i int) {
-		steps := make([]int32, t.rows*wide)
-		w := newWalker(t)
-		for k := i; k < len(footprints); k += workers {
-			w.each(footprints[k], func(row int, spans []span) {
-				for _, s := range spans {
-					if !s.touched {
-						steps[row*wide+int(s.first)] += s.winding
-						steps[row*wide+int(s.last)+1] -= s.winding
-					}
-				}
-			})
-		}
-		shares[i] = steps
-	})
-	onSite := make([]int32, t.rows*wide)
-	w := newWalker(t)
-	w.each(plane.Oriented(site), func(row int, spans []span) {
-		for _, s := range spans {
-			if !s.touched {
-				onSite[row*wide+int(s.first)] += s.winding
-				onSite[row*wide+int(s.last)+1] -= s.winding
-				continue
-			}
-			for column := s.first; column <= s.last; column++ {
-				c.open[row*t.columns+int(column)] = true
-			}
-		}
-	})
-	for row := range t.rows {
-		var views, inside int32
-		for column := range t.columns {
-			at := row*wide + column
-			inside += onSite[at]
-			for _, steps := range shares {
-				views += steps[at]
-			}
-			open := &c.open[row*t.columns+column]
-			*open = (*open || inside > 0) && views < enough
-		}
-	}
-	return c
 }
 
 // patch is a connected group of open tiles.
@@ -132,8 +82,8 @@ type run struct {
 
 // patches gathers the open tiles, with corners joined too, and the footprints
 // that have a part in each group.
-func (c *counted) patches(footprints []Footprint) []patch {
-	runs, starts := c.runs()
+func (c *counted) patches(footprints []Footprint, extents []extent) []patch {
+	runs, starts := c.runs, c.starts
 	join(runs, starts)
 	var out []patch
 	for i := range runs {
@@ -156,6 +106,9 @@ func (c *counted) patches(footprints []Footprint) []patch {
 	seen := make([]int32, len(out)) // the last footprint that the patch took, plus one
 	w := newWalker(c.tiles)
 	for k, f := range footprints {
+		if !c.anyOpen(extents[k]) {
+			continue
+		}
 		w.each(f, func(row int, spans []span) {
 			here := runs[starts[row]:starts[row+1]]
 			if len(here) == 0 {
@@ -173,29 +126,6 @@ func (c *counted) patches(footprints []Footprint) []patch {
 		})
 	}
 	return out
-}
-
-// runs lists the open tiles by rows, and where each row starts.
-func (c *counted) runs() ([]run, []int32) {
-	var runs []run
-	starts := make([]int32, c.rows+1)
-	for row := range c.rows {
-		starts[row] = int32(len(runs))
-		open := c.open[row*c.columns : (row+1)*c.columns]
-		for column := 0; column < len(open); column++ {
-			if !open[column] {
-				continue
-			}
-			r := run{row: int32(row), first: int32(column), patch: int32(len(runs))}
-			for column+1 < len(open) && open[column+1] {
-				column++
-			}
-			r.last = int32(column)
-			runs = append(runs, r)
-		}
-	}
-	starts[c.rows] = int32(len(runs))
-	return runs, starts
 }
 
 // join makes one group of runs that touch in neighbouring rows: patch then
@@ -288,11 +218,11 @@ type clipper struct{ from, to []orb.Point }
 // several pieces, lines along the rim of the box join them, there and back, so
 // that the winding of what is inside stays as it was.
 func (c *clipper) add(rings []orb.Ring, ring orb.Ring, box orb.Bound) []orb.Ring {
-	left, right, low, high := extent(ring)
-	if right < box.Min[0] || left > box.Max[0] || high < box.Min[1] || low > box.Max[1] {
+	e := extentOf(ring)
+	if e.right < box.Min[0] || e.left > box.Max[0] || e.high < box.Min[1] || e.low > box.Max[1] {
 		return rings
 	}
-	if left >= box.Min[0] && right <= box.Max[0] && low >= box.Min[1] && high <= box.Max[1] {
+	if e.left >= box.Min[0] && e.right <= box.Max[0] && e.low >= box.Min[1] && e.high <= box.Max[1] {
 		return append(rings, ring)
 	}
 	c.from = append(c.from[:0], ring[:len(ring)-1]...)

@@ -29,37 +29,69 @@ const (
 	doubt = 0.001
 )
 
-// tilesFor chooses squares to the footprints' usual extent within a bound.
-func tilesFor(bound orb.Bound, footprints []Footprint) tiles {
+// tilesFor chooses squares within a bound to the usual extent of footprints.
+func tilesFor(bound orb.Bound, extents []extent) tiles {
 	wide, high := bound.Max[0]-bound.Min[0]+2*doubt, bound.Max[1]-bound.Min[1]+2*doubt
-	size := max(usualExtent(footprints)/across, math.Sqrt(wide*high/float64(min(mostTiles, tilesEach*(len(footprints)+across)))), max(wide, high)/mostTiles, 0.1)
+	size := max(usual(extents)/across, math.Sqrt(wide*high/float64(min(mostTiles, tilesEach*(len(extents)+across)))), max(wide, high)/mostTiles, 0.1)
 	t := tiles{left: bound.Min[0] - doubt, bottom: bound.Min[1] - doubt, size: size, perSize: 1 / size}
 	t.columns, t.rows = int(wide*t.perSize)+1, int(high*t.perSize)+1
 	return t
 }
 
-// usualExtent returns the quadratic mean of the footprints' extents, so that
-// the number of tiles that they touch keeps in proportion to their own even
-// when one of them is huge.
-func usualExtent(footprints []Footprint) float64 {
-	var square float64
-	for _, f := range footprints {
-		left, right, low, high := extent(f...)
-		wide := max(right-left, high-low, 0)
-		square += wide * wide
-	}
-	return math.Sqrt(square / float64(max(1, len(footprints))))
-}
+type extent struct{ left, right, low, high float64 }
 
-func extent(rings ...orb.Ring) (left, right, low, high float64) {
-	left, right, low, high = math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
+func extentOf(rings ...orb.Ring) extent {
+	e := extent{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
 	for _, ring := range rings {
 		for _, p := range ring {
-			left, right = min(left, p[0]), max(right, p[0])
-			low, high = min(low, p[1]), max(high, p[1])
+			e.left, e.right = min(e.left, p[0]), max(e.right, p[0])
+			e.low, e.high = min(e.low, p[1]), max(e.high, p[1])
 		}
 	}
-	return left, right, low, high
+	return e
+}
+
+func extentsOf(footprints []Footprint) []extent {
+	extents := make([]extent, len(footprints))
+	InParallel(workers, func(i int) {
+		from, to := share(i, len(footprints))
+		for k := from; k < to; k++ {
+			extents[k] = extentOf(footprints[k]...)
+		}
+	})
+	return extents
+}
+
+// usual returns the quadratic mean of extents, so that the number of tiles
+// that footprints touch keeps in proportion to their own even when one of them
+// is huge.
+func usual(extents []extent) float64 {
+	var square float64
+	for _, e := range extents {
+		wide := max(e.right-e.left, e.high-e.low, 0)
+		square += wide * wide
+	}
+	return math.Sqrt(square / float64(max(1, len(extents))))
+}
+
+// meet reports whether an extent has a part in the tiles.
+func (t *tiles) meet(e extent) bool {
+	return e.right >= t.left && e.high >= t.bottom && e.left <= t.left+float64(t.columns)*t.size && e.low <= t.bottom+float64(t.rows)*t.size
+}
+
+func (t *tiles) row(y float64) int { return between((y-t.bottom)*t.perSize, 0, t.rows-1) }
+
+func (t *tiles) column(x float64) int { return between((x-t.left)*t.perSize, 0, t.columns-1) }
+
+// between returns v rounded down, or the nearer of least and most.
+func between(v float64, least, most int) int {
+	if v <= float64(least) {
+		return least
+	}
+	if v >= float64(most) {
+		return most
+	}
+	return int(v+1) - 1 // v is over -1
 }
 
 // span is a run of tiles in a row, first to last.
@@ -88,35 +120,21 @@ func newWalker(t tiles) *walker { return &walker{tiles: t, sides: make([][]side,
 // each visits the rows that closed rings reach together, with spans in order
 // that leave out only tiles outside them. The spans are valid during the visit.
 func (w *walker) each(rings []orb.Ring, visit func(row int, spans []span)) {
-	left, right, low, high := extent(rings...)
-	if !(right >= w.left && high >= w.bottom && left <= w.left+float64(w.columns)*w.size && low <= w.bottom+float64(w.rows)*w.size) {
+	e := extentOf(rings...)
+	if !w.meet(e) {
 		return
 	}
-	lowest, highest := w.row(low-doubt), w.row(high+doubt)
 	for _, ring := range rings {
 		for k := 1; k < len(ring); k++ {
 			w.pass(ring[k-1], ring[k])
 		}
 	}
-	for r := lowest; r <= highest; r++ {
+	for r := w.row(e.low - doubt); r <= w.row(e.high+doubt); r++ {
 		if spans := w.spans(w.sides[r]); len(spans) > 0 {
 			visit(r, spans)
 		}
 		w.sides[r] = w.sides[r][:0]
 	}
-}
-
-func (t *tiles) row(y float64) int { return between((y-t.bottom)*t.perSize, 0, t.rows-1) }
-
-// between returns v rounded down, or the nearer of least and most.
-func between(v float64, least, most int) int {
-	if v <= float64(least) {
-		return least
-	}
-	if v >= float64(most) {
-		return most
-	}
-	return int(v+1) - 1 // v is over -1
 }
 
 // pass notes a side in every row that it comes near.

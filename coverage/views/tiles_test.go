@@ -2,6 +2,7 @@ package views
 
 import (
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -14,7 +15,7 @@ import (
 func TestWalkerAgainstPoints(t *testing.T) {
 	r := rand.New(rand.NewPCG(35, 36))
 	bound := orb.Bound{Min: orb.Point{-50, -20}, Max: orb.Point{130, 170}}
-	grid := tilesFor(bound, []Footprint{{turned(orb.Point{}, 140, 140, 0)}})
+	grid := tilesFor(bound, []extent{{0, 140, 0, 140}})
 	w := newWalker(grid)
 	column := func(x float64) int { return between((x-grid.left)*grid.perSize, -1, grid.columns) }
 	for i := range 200 {
@@ -53,5 +54,57 @@ func TestWalkerAgainstPoints(t *testing.T) {
 				t.Fatalf("case %d: corner %v lies in no tile", i, p)
 			}
 		}
+	}
+}
+
+// The quick count against the walker, tile by tile: outlines that turn more
+// than twice are refused, level and upright sides and wrong turns included.
+func TestInsideAgainstWalker(t *testing.T) {
+	r := rand.New(rand.NewPCG(37, 38))
+	grid := tilesFor(orb.Bound{Min: orb.Point{-50, -20}, Max: orb.Point{130, 170}}, []extent{{0, 140, 0, 140}})
+	w, in := newWalker(grid), newInside(grid)
+	counted, refused := 0, 0
+	for i := range 2000 {
+		at := orb.Point{r.Float64()*300 - 110, r.Float64()*300 - 80}
+		var ring orb.Ring
+		switch i % 4 {
+		case 0:
+			ring = star(r, at, 20+100*r.Float64())
+		case 1:
+			ring = turned(at, 100*r.Float64(), 60*r.Float64(), 0)
+		case 2:
+			ring = turned(at, 10+100*r.Float64(), 10+60*r.Float64(), r.NormFloat64()*1e-5)
+			if i%8 == 2 { // with a step in its side
+				x, y := at[0]+40*r.Float64(), at[1]+40*r.Float64()
+				ring = orb.Ring{at, {x + 50, at[1]}, {x + 50, y + 50}, {x, y + 50}, {x, y}, {at[0], y}, at}
+			}
+		default:
+			ring = turned(at, 10+100*r.Float64(), 10+60*r.Float64(), r.Float64()*7)
+		}
+		if i%10 == 0 {
+			ring.Reverse()
+		}
+		got, want := newTable(grid.rows, grid.columns), newTable(grid.rows, grid.columns)
+		if !in.count(ring, extentOf(ring), got) {
+			refused++
+			if slices.ContainsFunc(got.numbers, func(n int32) bool { return n != 0 }) {
+				t.Fatalf("case %d: refused, but counted", i)
+			}
+			continue
+		}
+		w.each([]orb.Ring{ring}, func(row int, spans []span) {
+			for _, s := range spans {
+				if !s.touched {
+					counted++
+					want.add(row, s.first, s.last, s.winding)
+				}
+			}
+		})
+		if !slices.Equal(got.numbers, want.numbers) {
+			t.Fatalf("case %d: %v: other tiles than the walker", i, ring)
+		}
+	}
+	if counted < 2000 || refused < 100 {
+		t.Errorf("%d runs of tiles, %d outlines refused", counted, refused)
 	}
 }
