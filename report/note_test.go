@@ -111,6 +111,7 @@ func fakeNote() Note {
 	flyFake(a)
 	markFake(a)
 	knowFake(a)
+	countFake(a)
 	return Note{
 		Title: "Long Meadow", Site: "Long Meadow, parcel 14", Tool: "selvage", Version: "0.1.0",
 		Made: time.Date(2025, 6, 3, 14, 5, 0, 0, time.UTC),
@@ -142,7 +143,8 @@ func render(t *testing.T, n Note, write func(io.Writer, Note) error) string {
 func plainText(w io.Writer, n Note) error { return WriteText(w, n, Style{}) }
 
 var writers = map[string]func(io.Writer, Note) error{
-	"HTML": WriteHTML, "JSON": WriteJSON, "GeoJSON": WriteGeoJSON, "KML": WriteReflyKML, "text": plainText,
+	"HTML": WriteHTML, "JSON": WriteJSON, "GeoJSON": WriteGeoJSON, "re-fly KML": WriteReflyKML, "text": plainText,
+	"KML": WriteKML, "KMZ": WriteViewsKMZ, "TIFF": WriteViewsTIFF,
 }
 
 func TestSameBytesEveryTime(t *testing.T) {

@@ -27,7 +27,8 @@ var arrows = map[string][]string{
 	"coverage/views":    {"boundary/plane", orbPath},
 	"coverage/photo":    {"boundary/finding", orbPath},
 	"coverage":          {"boundary/finding", "boundary/plane", "coverage/photo", "coverage/sequence", "coverage/terrain", "coverage/views", orbPath},
-	"report":            {"boundary", "boundary/finding", "boundary/plane", "coverage", "coverage/photo", orbPath},
+	"report":            {"boundary", "boundary/finding", "boundary/plane", "coverage", "coverage/photo", "report/geotiff", orbPath, "github.com/twpayne/go-kml/v3", "golang.org/x/image"},
+	"report/geotiff":    {},
 	"report/pdf":        {"codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
 	"cmd/selvage/demo":  {"boundary/plane", "coverage/photo", orbPath},
 }
