@@ -32,15 +32,26 @@ func degreeRasterOf(site orb.MultiPolygon, shots []Shot, most int, frame plane.F
 	wide, high := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
 	c := cellsFor(orb.Bound{Max: orb.Point{wide * perDegree[0], high * perDegree[1]}}, most)
 	side := c.size[0]
-	c.corner, c.size = b.Min, orb.Point{side / perDegree[0], side / perDegree[1]}
+	c.corner, c.size = b.Min, orb.Point{stepOf(side / perDegree[0]), stepOf(side / perDegree[1])}
 	if seam := 360*math.Ceil((b.Min[0]+180)/360) - 180; seam > b.Min[0] && seam < b.Max[0] {
-		c.corner[0] = seam - math.Ceil((seam-b.Min[0])/c.size[0])*c.size[0]
+		c.corner[0] = seam - float64(math.Ceil((seam-b.Min[0])/c.size[0])*c.size[0])
 		c.columns++
 	}
 	return DegreeRaster{
 		Corner: plane.WrapPoint(c.corner), Step: c.size, Cell: side,
 		Columns: c.columns, Rows: c.rows, Views: countViews(c, site, footprints),
 	}
+}
+
+// stepOf has 12 decimals, 0.1 µm, so that it is the same on every processor.
+func stepOf(degrees float64) float64 { return math.Ceil(degrees*1e12) / 1e12 }
+
+// Bound is the extent of the cells, in degrees.
+func (r DegreeRaster) Bound() orb.Bound {
+	return orb.Bound{Min: r.Corner, Max: orb.Point{
+		r.Corner[0] + float64(float64(r.Columns)*r.Step[0]), // not fused into one rounding
+		r.Corner[1] + float64(float64(r.Rows)*r.Step[1]),
+	}}
 }
 
 // metresPerDegree are the lengths of a degree of longitude and of latitude at

@@ -10,6 +10,7 @@ import (
 	"io"
 	"math"
 
+	"github.com/paulmach/orb"
 	"github.com/twpayne/go-kml/v3"
 
 	"selvage/boundary"
@@ -28,7 +29,7 @@ func WriteViewsTIFF(w io.Writer, n Note) error {
 	}
 	m := n.Audit.Map
 	r := geotiff.Raster{
-		West: m.Corner.Lon(), North: m.Corner.Lat() + float64(m.Rows)*m.Step[1],
+		West: m.Corner.Lon(), North: m.Bound().Max.Lat(),
 		StepEast: m.Step[0], StepSouth: m.Step[1], Columns: m.Columns, Rows: m.Rows,
 		NoData: coverage.OffSite, Description: "Views: number of photos that see the middle of each cell",
 	}
@@ -83,26 +84,31 @@ func viewsAbout(n Note) string {
 
 // columns are those of a raster that lie on one side of the antimeridian.
 type columns struct {
-	first, last              int // last is the first of the others
-	west, south, east, north float64
+	first, last int // last is the first of the others
+	box         orb.Bound
 }
 
 // halves are all columns, or those on either side of the antimeridian: KML 2.2
 // has longitudes from -180 to 180 only, and a box may not run from east to west.
 func halves(m coverage.DegreeRaster) []columns {
-	lon := func(column int) float64 { return m.Corner.Lon() + float64(column)*m.Step[0] }
-	seam := min(max(int(math.Round((180-m.Corner.Lon())/m.Step[0])), 0), m.Columns)
-	part := func(first, last int, turn float64) columns {
-		return columns{first, last, max(-180, lon(first)-turn), m.Corner.Lat(), min(180, lon(last)-turn), m.Corner.Lat() + float64(m.Rows)*m.Step[1]}
+	whole := columns{0, m.Columns, m.Bound()}
+	seam := int(math.Round((180 - m.Corner.Lon()) / m.Step[0]))
+	switch {
+	case seam >= m.Columns:
+		return []columns{whole}
+	case seam <= 0:
+		return []columns{whole.turned()}
 	}
-	var out []columns
-	if seam > 0 {
-		out = append(out, part(0, seam, 0))
-	}
-	if seam < m.Columns {
-		out = append(out, part(seam, m.Columns, 360))
-	}
-	return out
+	west, east := whole, whole
+	west.last, west.box.Max[0] = seam, 180
+	east.first, east.box.Min[0] = seam, 180
+	return []columns{west, east.turned()}
+}
+
+func (c columns) turned() columns {
+	c.box.Min[0] -= 360
+	c.box.Max[0] -= 360
+	return c
 }
 
 // picture has the north at the top, and nothing off the site.
@@ -136,8 +142,12 @@ func (c columns) overlay(picture string) kml.Element {
 	const clear = 0xd9 // enough to tell the ground below
 	return kml.GroundOverlay(
 		kml.Name("Views"), kml.Color(color.RGBA{255, 255, 255, clear}), kml.Icon(kml.Href(picture)),
-		kml.LatLonBox(kml.North(c.north), kml.South(c.south), kml.East(c.east), kml.West(c.west)))
+		kml.LatLonBox(
+			kml.North(decimals12(c.box.Max.Lat())), kml.South(decimals12(c.box.Min.Lat())),
+			kml.East(decimals12(c.box.Max.Lon())), kml.West(decimals12(c.box.Min.Lon()))))
 }
+
+func decimals12(degrees float64) float64 { return math.Round(degrees*1e12) / 1e12 }
 
 func encodePNG(p image.Image) ([]byte, error) {
 	var out bytes.Buffer
