@@ -6,6 +6,7 @@ import (
 	"image/color"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -13,7 +14,6 @@ import (
 
 	"selvage/boundary"
 	"selvage/boundary/plane"
-	"selvage/coverage"
 )
 
 // WriteKML writes the zones, the edge with too few views, the areas to fly
@@ -114,10 +114,25 @@ func (d *placemarks) point(name string, p orb.Point) kml.Element {
 	return kml.Point(kml.Coordinates(kmlCoordinate(p)))
 }
 
+// polygons are valid at the decimals of a file; nil where these leave nothing.
 func (d *placemarks) polygons(name string, mp orb.MultiPolygon) kml.Element {
-	split, err := boundary.SplitAreas([]boundary.Area{{Name: name, Shape: mp}})
+	var all orb.MultiPolygon
+	for _, polygon := range mp {
+		for _, ring := range polygon {
+			if slices.ContainsFunc(ring, func(p orb.Point) bool { return !onGlobe(p) }) {
+				d.fail(name, errNoPlace)
+				return nil
+			}
+		}
+		// One by one, as neighbours would become one.
+		all = append(all, plane.Union(plane.DegreeGrid(polygon.Bound(), 8), orb.MultiPolygon{polygon})...)
+	}
+	split, err := boundary.SplitAreas([]boundary.Area{{Name: name, Shape: all}})
 	if err != nil {
 		d.fail(name, err)
+	}
+	if len(split) == 0 {
+		return nil
 	}
 	var shapes []kml.Element
 	for _, area := range split {
@@ -141,27 +156,13 @@ func (d *placemarks) zones(n Note, class string) kml.Element {
 		if n.doubtful() {
 			about += fmt.Sprintf(" Short for certain: %s of it.", n.certainShare(z))
 		}
-		inside = append(inside, placemark(name, about, class, d.zone(name, z)))
+		shape := d.polygons(name, orb.MultiPolygon{z.Shape})
+		if shape == nil {
+			shape = d.point(name, z.Label)
+		}
+		inside = append(inside, placemark(name, about, class, shape))
 	}
 	return d.folder(title, inside)
-}
-
-// zone is a point where the decimals of a file leave nothing of the shape.
-func (d *placemarks) zone(name string, z coverage.Zone) kml.Element {
-	for _, ring := range z.Shape {
-		for _, p := range ring {
-			if !onGlobe(p) {
-				d.fail(name, errNoPlace)
-				return nil
-			}
-		}
-	}
-	shape := orb.MultiPolygon{z.Shape}
-	shape = plane.Union(plane.DegreeGrid(shape.Bound(), 8), shape)
-	if len(shape) == 0 {
-		return d.point(name, z.Label)
-	}
-	return d.polygons(name, shape)
 }
 
 func (d *placemarks) stretches(n Note) kml.Element {
