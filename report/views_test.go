@@ -178,3 +178,22 @@ func TestPalette(t *testing.T) {
 		}
 	}
 }
+
+// As many cells as an audit has.
+func BenchmarkViews(b *testing.B) {
+	n := fakeNote()
+	m := &n.Audit.Map
+	m.Columns, m.Rows, m.Views = 500, 500, make([]uint16, 250_000)
+	for k := range m.Views {
+		m.Views[k] = uint16(k / 500 / 20 % 15)
+	}
+	for name, write := range map[string]func(io.Writer, Note) error{"KMZ": WriteViewsKMZ, "TIFF": WriteViewsTIFF} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if err := write(io.Discard, n); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
