@@ -20,26 +20,36 @@ func WriteKML(w io.Writer, document string, areas []Area) error {
 	}
 	doc := kml.Document(kml.Name(document))
 	for _, area := range split {
-		shape := kml.Polygon(kml.Tessellate(true), kml.AltitudeMode(kml.AltitudeModeClampToGround))
-		for i, ring := range area.Shape[0] {
-			coordinates := make([]kml.Coordinate, len(ring))
-			for k, p := range ring {
-				coordinates[k] = kml.Coordinate{Lon: p[0], Lat: p[1]}
-			}
-			boundary := kml.LinearRing(kml.Coordinates(coordinates...))
-			if i == 0 {
-				shape.Add(kml.OuterBoundaryIs(boundary))
-			} else {
-				shape.Add(kml.InnerBoundaryIs(boundary))
-			}
-		}
-		doc.Add(kml.Placemark(kml.Name(area.Name), shape))
+		doc.Add(kml.Placemark(kml.Name(area.Name), KMLPolygon(area.Shape[0])))
 	}
-	if err := kml.KML(doc).WriteIndent(w, "", " "); err != nil {
+	return WriteKMLDocument(w, doc)
+}
+
+// WriteKMLDocument writes a document as a file of KML 2.2.
+func WriteKMLDocument(w io.Writer, document *kml.DocumentElement) error {
+	if err := kml.KML(document).WriteIndent(w, "", " "); err != nil {
 		return fmt.Errorf("writing KML: %w", err)
 	}
-	_, err = io.WriteString(w, "\n")
+	_, err := io.WriteString(w, "\n")
 	return err
+}
+
+// KMLPolygon is a polygon that SplitAreas made, clamped to the ground.
+func KMLPolygon(p orb.Polygon) kml.Element {
+	shape := kml.Polygon(kml.Tessellate(true), kml.AltitudeMode(kml.AltitudeModeClampToGround))
+	for i, ring := range p {
+		coordinates := make([]kml.Coordinate, len(ring))
+		for k, p := range ring {
+			coordinates[k] = kml.Coordinate{Lon: p[0], Lat: p[1]}
+		}
+		boundary := kml.LinearRing(kml.Coordinates(coordinates...))
+		if i == 0 {
+			shape.Add(kml.OuterBoundaryIs(boundary))
+		} else {
+			shape.Add(kml.InnerBoundaryIs(boundary))
+		}
+	}
+	return shape
 }
 
 // SplitAreas returns the areas as files carry them, one polygon each under a

@@ -16,43 +16,54 @@ func WriteKMZ(w io.Writer, document string, areas []Area) error {
 	if err := WriteKML(&text, document, areas); err != nil {
 		return err
 	}
-	archive, err := zipped("doc.kml", text.Bytes())
-	if err != nil {
+	return WriteArchive(w, []Member{{"doc.kml", text.Bytes()}})
+}
+
+// Member is a file in an archive.
+type Member struct {
+	Name    string
+	Content []byte
+}
+
+// WriteArchive writes a zip archive; the same members give the same bytes.
+// Sizes and checksums stand before the contents, not after them: simple
+// readers look for them there.
+func WriteArchive(w io.Writer, members []Member) error {
+	var archive bytes.Buffer
+	out := zip.NewWriter(&archive)
+	for _, m := range members {
+		if err := addMember(out, m); err != nil {
+			return fmt.Errorf("writing KMZ: %w", err)
+		}
+	}
+	if err := out.Close(); err != nil {
 		return fmt.Errorf("writing KMZ: %w", err)
 	}
-	_, err = w.Write(archive)
+	_, err := w.Write(archive.Bytes())
 	return err
 }
 
-// zipped returns an archive of one file. Sizes and checksum stand before the
-// content, not after it: simple readers look for them there.
-func zipped(name string, content []byte) ([]byte, error) {
-	var packed, archive bytes.Buffer
+func addMember(archive *zip.Writer, m Member) error {
+	var packed bytes.Buffer
 	deflate, err := flate.NewWriter(&packed, flate.DefaultCompression)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	if _, err := deflate.Write(content); err != nil {
-		return nil, err
+	if _, err := deflate.Write(m.Content); err != nil {
+		return err
 	}
 	if err := deflate.Close(); err != nil {
-		return nil, err
+		return err
 	}
-	out := zip.NewWriter(&archive)
-	member, err := out.CreateRaw(&zip.FileHeader{
-		Name: name, Method: zip.Deflate, ReaderVersion: 20, CRC32: crc32.ChecksumIEEE(content),
-		CompressedSize64: uint64(packed.Len()), UncompressedSize64: uint64(len(content)),
+	out, err := archive.CreateRaw(&zip.FileHeader{
+		Name: m.Name, Method: zip.Deflate, ReaderVersion: 20, CRC32: crc32.ChecksumIEEE(m.Content),
+		CompressedSize64: uint64(packed.Len()), UncompressedSize64: uint64(len(m.Content)),
 		//lint:ignore SA1019 CreateRaw takes no other; 1 January 1980, the first day that the format knows
 		ModifiedDate: 1<<5 | 1,
 	})
 	if err != nil {
-		return nil, err
+		return err
 	}
-	if _, err := member.Write(packed.Bytes()); err != nil {
-		return nil, err
-	}
-	if err := out.Close(); err != nil {
-		return nil, err
-	}
-	return archive.Bytes(), nil
+	_, err = out.Write(packed.Bytes())
+	return err
 }

@@ -91,6 +91,7 @@ type Audit struct {
 	OneLine    Ground // enough photos see it, but all of them from one flight line
 	GSDByPlace GSDByPlace
 	Raster     Raster
+	Map        DegreeRaster // as Raster, for maps in degrees
 }
 
 // Count says what became of the photos. Read = Used + len(LeftOut).

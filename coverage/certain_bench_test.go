@@ -86,6 +86,15 @@ func BenchmarkGround(b *testing.B) {
 			rasterOf(site, footprints, mostCells, frame)
 		}
 	})
+	b.Run("raster in degrees", func(b *testing.B) {
+		inDegrees, shots := frame.ToDegrees(site), make([]Shot, len(footprints))
+		for i, f := range footprints {
+			shots[i].Footprint = frame.ToDegrees(orb.MultiPolygon{{f}})[0][0]
+		}
+		for b.Loop() {
+			degreeRasterOf(inDegrees, shots, mostCells, frame)
+		}
+	})
 	b.Run("all", func(b *testing.B) {
 		for b.Loop() {
 			a.measureGround(job, site, doubtsOf(job.Errors, all, site.Bound(), nil), sees, nil, used, frame)

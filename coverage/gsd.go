@@ -115,8 +115,8 @@ func coarseCells(site, unseen orb.MultiPolygon, c cells, best []float64, limit f
 				column++
 			}
 			if column > first {
-				low := orb.Point{c.corner[0] + float64(first)*c.size, c.corner[1] + float64(row)*c.size}
-				high := orb.Point{c.corner[0] + float64(column)*c.size, low[1] + c.size}
+				low := orb.Point{c.corner[0] + float64(first)*c.size[0], c.corner[1] + float64(row)*c.size[1]}
+				high := orb.Point{c.corner[0] + float64(column)*c.size[0], low[1] + c.size[1]}
 				runs = append(runs, orb.Bound{Min: low, Max: high}.ToRing())
 			}
 		}
@@ -196,7 +196,7 @@ func gsdByPlace(site orb.MultiPolygon, ground *relief, used []candidate, frame p
 		}
 	}
 	missed := func(v float64) bool { return wanted > 0 && v > allowedGSD*wanted }
-	out := GSDByPlace{Cell: c.size, Best: spread(all, missed), Usual: spread(medians, missed)}
+	out := GSDByPlace{Cell: r.Cell, Best: spread(all, missed), Usual: spread(medians, missed)}
 	if slices.Sort(all); len(all) > 0 {
 		for tenth := range 11 {
 			out.Tenths = append(out.Tenths, all[(len(all)-1)*tenth/10])

@@ -53,7 +53,9 @@ func (r Raster) Shares() []float64 {
 	return shares
 }
 
-func (r Raster) cells() cells { return cells{r.corner, r.Cell, r.Columns, r.Rows} }
+func (r Raster) cells() cells {
+	return cells{r.corner, orb.Point{r.Cell, r.Cell}, r.Columns, r.Rows}
+}
 
 const (
 	mostCells    = 250_000
@@ -65,11 +67,17 @@ const (
 // rasterOf counts the views of a site, all in plane metres.
 func rasterOf(site orb.MultiPolygon, footprints []orb.Ring, most int, frame plane.Frame) Raster {
 	c := cellsFor(site.Bound(), most)
-	r := Raster{
-		Origin: plane.WrapPoint(frame.Degrees(c.corner)), Cell: c.size, Columns: c.columns, Rows: c.rows,
-		Views: make([]uint16, c.columns*c.rows), frame: frame, corner: c.corner,
+	return Raster{
+		Origin: plane.WrapPoint(frame.Degrees(c.corner)), Cell: c.size[0], Columns: c.columns, Rows: c.rows,
+		Views: countViews(c, site, footprints), frame: frame, corner: c.corner,
 	}
-	onSite := make([]bool, len(r.Views))
+}
+
+// countViews counts the footprints that hold the middle of each cell; OffSite
+// for those off the site.
+func countViews(c cells, site orb.MultiPolygon, footprints []orb.Ring) []uint16 {
+	counts := make([]uint16, c.columns*c.rows)
+	onSite := make([]bool, len(counts))
 	w := newSweeper(c)
 	w.spans(plane.Oriented(site), 0, c.rows, func(row, first, last int) {
 		for column := first; column <= last; column++ {
@@ -94,34 +102,34 @@ func rasterOf(site orb.MultiPolygon, footprints []orb.Ring, most int, frame plan
 			for column := range c.columns {
 				views += steps[(row-low)*wide+column]
 				at := row*c.columns + column
-				if r.Views[at] = uint16(min(views, manyPhotos)); !onSite[at] {
-					r.Views[at] = OffSite
+				if counts[at] = uint16(min(views, manyPhotos)); !onSite[at] {
+					counts[at] = OffSite
 				}
 			}
 		}
 	})
-	return r
+	return counts
 }
 
-// cells are squares by rows from the bottom and columns from the left.
+// cells are rectangles by rows from the bottom and columns from the left.
 type cells struct {
 	corner        orb.Point
-	size          float64
+	size          orb.Point // width and height
 	columns, rows int
 }
 
-// cellsFor covers a bound with no more than a number of cells.
+// cellsFor covers a bound with no more than a number of squares.
 func cellsFor(b orb.Bound, most int) cells {
 	wide, high := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
 	// Of a size s there are ⌈w/s⌉·⌈h/s⌉ < (w/s + 1)·(h/s + 1) cells: where that
 	// equals most is the greater root of (most − 1)·s² − (w + h)·s − w·h = 0.
 	n := float64(most - 1)
 	size := max(finestCell, ((wide+high)+math.Sqrt((wide+high)*(wide+high)+4*n*wide*high))/(2*n))
-	return cells{b.Min, size, max(cellsAtLeast, int(math.Ceil(wide/size))), max(cellsAtLeast, int(math.Ceil(high/size)))}
+	return cells{b.Min, orb.Point{size, size}, max(cellsAtLeast, int(math.Ceil(wide/size))), max(cellsAtLeast, int(math.Ceil(high/size)))}
 }
 
 func (c cells) middle(column, row int) orb.Point {
-	return orb.Point{c.corner[0] + (float64(column)+0.5)*c.size, c.corner[1] + (float64(row)+0.5)*c.size}
+	return orb.Point{c.corner[0] + (float64(column)+0.5)*c.size[0], c.corner[1] + (float64(row)+0.5)*c.size[1]}
 }
 
 // sweeper finds the cells whose middles lie in areas given by their rings.
@@ -146,9 +154,9 @@ func (w *sweeper) spans(rings []orb.Ring, low, high int, visit func(row, first, 
 				continue
 			}
 			lean := (q[0] - p[0]) / (q[1] - p[1])
-			first, last := max(low, w.after(p[1]-w.corner[1])), min(high, w.after(q[1]-w.corner[1]))
+			first, last := max(low, after(p[1]-w.corner[1], w.size[1])), min(high, after(q[1]-w.corner[1], w.size[1]))
 			for row := first; row < last; row++ {
-				y := w.corner[1] + (float64(row)+0.5)*w.size
+				y := w.corner[1] + (float64(row)+0.5)*w.size[1]
 				w.crossings[row] = append(w.crossings[row], p[0]+(y-p[1])*lean)
 			}
 			if first < last {
@@ -164,7 +172,7 @@ func (w *sweeper) spans(rings []orb.Ring, low, high int, visit func(row, first, 
 			slices.Sort(x)
 		}
 		for k := 1; k < len(x); k += 2 {
-			first, last := max(0, w.after(x[k-1]-w.corner[0])), min(w.columns, w.after(x[k]-w.corner[0]))-1
+			first, last := max(0, after(x[k-1]-w.corner[0], w.size[0])), min(w.columns, after(x[k]-w.corner[0], w.size[0]))-1
 			if first <= last {
 				visit(row, first, last)
 			}
@@ -175,6 +183,6 @@ func (w *sweeper) spans(rings []orb.Ring, low, high int, visit func(row, first, 
 
 // after returns the first row or column whose middle lies at a distance from
 // the corner or beyond it; 0 to a number out of reach.
-func (c cells) after(d float64) int {
-	return int(min(max(math.Ceil(d/c.size-0.5), 0), math.MaxInt32))
+func after(d, size float64) int {
+	return int(min(max(math.Ceil(d/size-0.5), 0), math.MaxInt32))
 }

@@ -59,8 +59,8 @@ func TestRasterIsNoLargerThanAsked(t *testing.T) {
 	for _, b := range [][2]float64{{100, 100}, {1, 50_000}, {90_000, 70_000}, {0.001, 0.001}, {3, 0.2}, {1000, 0}} {
 		for _, most := range []int{100, 10_000, 250_000} {
 			c := cellsFor(orb.Bound{Max: orb.Point{b[0], b[1]}}, most)
-			if n := c.columns * c.rows; n > most || float64(c.columns)*c.size < b[0]*(1-1e-12) || float64(c.rows)*c.size < b[1]*(1-1e-12) || c.columns < 1 || c.rows < 1 {
-				t.Errorf("%v: %d by %d cells of %v m, at most %d", b, c.columns, c.rows, c.size, most)
+			if n := c.columns * c.rows; n > most || float64(c.columns)*c.size[0] < b[0]*(1-1e-12) || float64(c.rows)*c.size[1] < b[1]*(1-1e-12) || c.columns < 1 || c.rows < 1 {
+				t.Errorf("%v: %d by %d cells of %v m, at most %d", b, c.columns, c.rows, c.size[0], most)
 			}
 		}
 	}

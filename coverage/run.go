@@ -97,6 +97,7 @@ func Run(job Job) (*Audit, error) {
 	audit.planReflights(job, s, site, footprints, frame)
 	unflown := audit.unflown(frame)
 	audit.toDegrees(frame)
+	audit.Map = degreeRasterOf(unwrapped, audit.Shots, mostCells, frame)
 	audit.Findings = judge(job, audit, s, used, unflown)
 	return audit, nil
 }

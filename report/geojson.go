@@ -107,11 +107,7 @@ func WriteReflyKML(w io.Writer, n Note) error {
 	for i, r := range n.Audit.Refly {
 		areas = append(areas, boundary.Area{Name: "Re-fly " + Number(i+1), Shape: orb.MultiPolygon{r.Shape}})
 	}
-	name := "To fly again"
-	if n.Site != "" {
-		name += ": " + clean(n.Site)
-	}
-	return boundary.WriteKML(w, name, areas)
+	return boundary.WriteKML(w, documentName("To fly again", n), areas)
 }
 
 type features struct {

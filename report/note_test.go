@@ -115,6 +115,7 @@ func fakeNote() Note {
 	flyFake(a)
 	markFake(a)
 	knowFake(a)
+	countFake(a)
 	return Note{
 		Title: "Long Meadow", Site: "Long Meadow, parcel 14",
 		Letterhead: Letterhead{Operator: "Weald Aerial (invented)", Client: "Meadow Farm (invented)", Licence: "Operator 00-0000", Remarks: "Flown twice."},
@@ -156,7 +157,8 @@ func shown(t *testing.T, n Note) string {
 func plainText(w io.Writer, n Note) error { return WriteText(w, n, Style{}) }
 
 var writers = map[string]func(io.Writer, Note) error{
-	"HTML": WriteHTML, "JSON": WriteJSON, "GeoJSON": WriteGeoJSON, "KML": WriteReflyKML, "text": plainText,
+	"HTML": WriteHTML, "JSON": WriteJSON, "GeoJSON": WriteGeoJSON, "re-fly KML": WriteReflyKML, "text": plainText,
+	"KML": WriteKML, "KMZ": WriteViewsKMZ, "TIFF": WriteViewsTIFF,
 }
 
 func TestSameBytesEveryTime(t *testing.T) {

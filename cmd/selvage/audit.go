@@ -9,7 +9,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/spf13/pflag"
 
@@ -29,11 +28,12 @@ single photos (JPEG, TIFF, DNG, HEIF, PNG), or a positions table (CSV with named
 columns; at least lon and lat); several cards and flights may be named at once.
 The ground is taken as level: give its altitude or the height flown above it;
 or give --terrain, and footprints are drawn on that.
-Writes NAME-coverage.html and .pdf (the coverage note), .json and .geojson, and
-NAME-refly.kml if something is to be flown again. Where photos come from several
-sensors or lenses, each with 10 or more, every sensor has its own note and the
-worst sets the exit status. Exit status 1 says that coverage falls short or that
-a finding needs an answer.`,
+Writes NAME-coverage.html and .pdf (the coverage note), .json (figures), .geojson
+and .kml (zones, edge and areas), NAME-coverage-views.kmz (the views as a picture
+for map viewers) and .tif (GeoTIFF, for GIS); and NAME-refly.kml if something is
+to be flown again. Where photos come from several sensors or lenses, each with 10
+or more, every sensor has its own note and the worst sets the exit status. Exit
+status 1 says that coverage falls short or that a finding needs an answer.`,
 		example: "selvage audit --job job/client.job.geojson DCIM --ground 132m --overlap 75/70\n" +
 			"selvage audit --area client.kml positions.csv --height 80m --camera 13.2x8.8mm,8.8mm,5472x3648 --out note\n" +
 			"selvage audit --area client.kml E:\\DCIM F:\\DCIM --positions corrected.csv --ground 132m --geoid-offset 46.2m --xmp yaw=CameraYaw --out note",
@@ -178,6 +178,10 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 	if f.photos.positions != "" {
 		f.out.inputs = append(f.out.inputs, f.photos.positions)
 	}
+	made, err := now()
+	if err != nil {
+		return nil, err
+	}
 	r := &audited{out: f.out, boundaryCounts: f.area.file != "", csv: f.csv}
 	for _, p := range parts {
 		p.name = strings.TrimSuffix(stem(area), ".job")
@@ -207,7 +211,7 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 		audit.Findings = slices.Concat(take.findings, marks.findings, audit.Findings)
 		note := &report.Note{
 			Title: g.name, Site: areaNames(g.areas, g.name), Letterhead: head,
-			Tool: "Selvage", Version: version, Made: time.Now(),
+			Tool: "Selvage", Version: version, Made: made,
 			Inputs: slices.Concat(g.inputs, take.inputs, elevations, marks.inputs), Parameters: slices.Concat(g.parameters, f.parameters(take, p)),
 			Units: f.units.Units, Audit: audit,
 			SiteArea: g.site, FlightArea: g.flight, KeepOut: g.keepOut, Findings: g.findings,

@@ -84,10 +84,34 @@ func (f *auditFlags) share(t *take) ([]*part, error) {
 	return parts, nil
 }
 
+// deliverable is a file that an audit may write.
+type deliverable struct {
+	role, kind, extension string
+	write                 func(io.Writer, report.Note) error
+}
+
+const reflyKind = "refly"
+
+var deliverables = []deliverable{
+	{"coverage note", "coverage", ".html", report.WriteHTML},
+	{"coverage note as PDF", "coverage", ".pdf", func(w io.Writer, n report.Note) error {
+		return writePDF(w, n.Units, n.Made, func(w io.Writer) error { return report.WriteHTML(w, n) })
+	}},
+	{"figures", "coverage", ".json", report.WriteJSON},
+	{"shapes", "coverage", ".geojson", report.WriteGeoJSON},
+	{"shapes for map viewers", "coverage", ".kml", report.WriteKML},
+	{"views for map viewers", "coverage-views", ".kmz", report.WriteViewsKMZ},
+	{"views as a raster", "coverage-views", ".tif", report.WriteViewsTIFF},
+	{"areas to fly again", reflyKind, ".kml", report.WriteReflyKML}, // where there are any
+}
+
 // checkNames finds early what would keep the files of a part from being
 // written.
 func (f *auditFlags) checkNames(p *part) error {
-	names := []string{p.file("coverage", ".html"), p.file("coverage", ".pdf"), p.file("coverage", ".json"), p.file("coverage", ".geojson"), p.file("refly", ".kml")}
+	var names []string
+	for _, d := range deliverables {
+		names = append(names, p.file(d.kind, d.extension))
+	}
 	if f.csv {
 		for _, t := range (report.Note{Audit: &coverage.Audit{}}).Tables() {
 			names = append(names, p.file(t.Name, ".csv"))
@@ -114,14 +138,10 @@ type audited struct {
 func (r *audited) add(p *part, note *report.Note) {
 	r.parts, r.notes = append(r.parts, p), append(r.notes, note)
 	before := len(r.out.planned)
-	r.out.add("coverage note", p.file("coverage", ".html"), func(w io.Writer) error { return report.WriteHTML(w, *note) })
-	r.out.add("coverage note as PDF", p.file("coverage", ".pdf"), func(w io.Writer) error {
-		return writePDF(w, note.Units, note.Made, func(w io.Writer) error { return report.WriteHTML(w, *note) })
-	})
-	r.out.add("figures", p.file("coverage", ".json"), func(w io.Writer) error { return report.WriteJSON(w, *note) })
-	r.out.add("shapes", p.file("coverage", ".geojson"), func(w io.Writer) error { return report.WriteGeoJSON(w, *note) })
-	if len(note.Audit.Refly) > 0 {
-		r.out.add("areas to fly again", p.file("refly", ".kml"), func(w io.Writer) error { return report.WriteReflyKML(w, *note) })
+	for _, d := range deliverables {
+		if d.kind != reflyKind || len(note.Audit.Refly) > 0 {
+			r.out.add(d.role, p.file(d.kind, d.extension), func(w io.Writer) error { return d.write(w, *note) })
+		}
 	}
 	if r.csv {
 		for _, t := range note.Tables() {
@@ -140,7 +160,7 @@ func (r *audited) commit(t terminal) error {
 		for k := range note.Files {
 			note.Files[k].Path = filepath.Join(r.out.folder, note.Files[k].Path)
 		}
-		if old := filepath.Join(r.out.folder, r.parts[i].file("refly", ".kml")); len(note.Audit.Refly) == 0 && exists(old) {
+		if old := filepath.Join(r.out.folder, r.parts[i].file(reflyKind, ".kml")); len(note.Audit.Refly) == 0 && exists(old) {
 			fmt.Fprintf(t.err, "selvage: %s is from an earlier audit; nothing has to be flown again\n", oneLine(old))
 		}
 	}

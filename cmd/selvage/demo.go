@@ -102,6 +102,8 @@ func runDemo(t terminal, folder string) error {
 		{"the receipt sheet", filepath.Join(job, name+"-receipt.html"), "in a browser; it goes to the client"},
 		{"the coverage note", filepath.Join(job, name+"-coverage.html"), "in a browser; it prints well"},
 		{"the flight area", filepath.Join(job, name+"-flight.kml"), "in a map viewer"},
+		{"the zones and the edge", filepath.Join(job, name+"-coverage.kml"), "in a map viewer"},
+		{"the views", filepath.Join(job, name+"-coverage-views.kmz"), "in a map viewer"},
 		{"the areas to fly again", filepath.Join(job, name+"-refly.kml"), "in a map viewer"},
 	})
 }

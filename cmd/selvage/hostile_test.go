@@ -13,11 +13,14 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"golang.org/x/image/tiff"
 
 	"selvage/coverage/photo"
 )
@@ -181,7 +184,17 @@ func TestHostileNames(t *testing.T) {
 				}
 			case ".kmz":
 				z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
-				if err != nil || len(z.File) != 1 || z.File[0].Name != "doc.kml" {
+				if err != nil || z.File[0].Name != "doc.kml" {
+					t.Errorf("%s: %v", name, err)
+					continue
+				}
+				for _, f := range z.File[1:] {
+					if !regexp.MustCompile(`^(legend|views-[12])\.png$`).MatchString(f.Name) {
+						t.Errorf("%s holds %s", name, f.Name)
+					}
+				}
+			case ".tif":
+				if _, err := tiff.Decode(bytes.NewReader(data)); err != nil {
 					t.Errorf("%s: %v", name, err)
 				}
 			case ".json", ".geojson":

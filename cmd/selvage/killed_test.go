@@ -1,6 +1,7 @@
 package main
 
 import (
+	"archive/zip"
 	"bytes"
 	"crypto/sha256"
 	"encoding/json"
@@ -15,6 +16,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"golang.org/x/image/tiff"
 
 	"selvage/boundary"
 )
@@ -65,6 +68,12 @@ func whole(name string, data []byte) bool {
 	case ".kml":
 		f, err := boundary.Read(name, data, boundary.Options{})
 		return err == nil && len(f.Parts) > 0
+	case ".kmz":
+		_, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+		return err == nil
+	case ".tif":
+		_, err := tiff.Decode(bytes.NewReader(data))
+		return err == nil
 	case ".pdf":
 		return bytes.HasPrefix(data, []byte("%PDF-")) && bytes.HasSuffix(bytes.TrimSpace(data), []byte("%%EOF"))
 	case ".html":

@@ -2,10 +2,10 @@ package main
 
 import (
 	"bytes"
-	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -13,45 +13,53 @@ import (
 	"selvage/boundary"
 )
 
-// Another program reads in the files for the controller what the job record
-// and the figures say: GDAL's KML driver, through ogr2ogr.
-func TestFilesAgainstGDAL(t *testing.T) {
-	tool, err := exec.LookPath("ogr2ogr")
+// referenceTool finds another program to compare with, or skips the test.
+func referenceTool(t *testing.T, name string) string {
+	t.Helper()
+	path, err := exec.LookPath(name)
 	if err != nil {
-		const message = "no cross-check against GDAL: ogr2ogr is not installed"
+		message := name + " is not installed: the comparison with it is left out"
 		if os.Getenv("SELVAGE_REFERENCE_TOOLS") == "required" {
 			t.Fatal(message)
 		}
 		t.Skip(message)
 	}
-	folder := t.TempDir()
-	if err := runDemo(terminal{out: io.Discard, err: io.Discard}, folder); err != nil {
-		t.Fatal(err)
+	return path
+}
+
+// ask runs a reference tool, which must not complain either.
+func ask(t *testing.T, input, tool string, args ...string) []byte {
+	t.Helper()
+	cmd := exec.Command(referenceTool(t, tool), args...)
+	cmd.Env = append(os.Environ(), "GDAL_PAM_ENABLED=NO")
+	cmd.Stdin = strings.NewReader(input)
+	var complaint bytes.Buffer
+	cmd.Stderr = &complaint
+	out, err := cmd.Output()
+	if err != nil || complaint.Len() > 0 {
+		t.Fatalf("%s %s: %v\n%s", tool, strings.Join(args, " "), err, &complaint)
 	}
-	read := func(name string) orb.MultiPolygon {
-		cmd := exec.Command(tool, "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=9", "-dim", "XY",
-			"/vsistdout/", filepath.Join(folder, "job", name))
-		var complaint bytes.Buffer
-		cmd.Stderr = &complaint
-		out, err := cmd.Output()
-		if err != nil {
-			t.Fatalf("%s: %v\n%s", name, err, &complaint)
-		}
+	return out
+}
+
+// Another program reads in the files for the controller what the job record
+// and the figures say: GDAL's KML driver, through ogr2ogr.
+func TestFilesAgainstGDAL(t *testing.T) {
+	referenceTool(t, "ogr2ogr")
+	folder := demoJob(t)
+	shape := func(name string) orb.MultiPolygon {
+		out := ask(t, "", "ogr2ogr", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=9", "-dim", "XY", "/vsistdout/", filepath.Join(folder, name))
 		file, err := boundary.Read(name, out, boundary.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		var shape orb.MultiPolygon
+		var parts orb.MultiPolygon
 		for _, p := range file.Parts {
-			shape = append(shape, p.Polygon)
+			parts = append(parts, p.Polygon)
 		}
-		return shape
+		return parts
 	}
-	record, err := os.ReadFile(filepath.Join(folder, "job", "invented-quarry.job.geojson"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	job, err := boundary.ReadJob(record)
+	job, err := boundary.ReadJob(read(t, filepath.Join(folder, "invented-quarry.job.geojson")))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -59,11 +67,11 @@ func TestFilesAgainstGDAL(t *testing.T) {
 	for _, a := range job.Flight {
 		want = append(want, a.Shape...)
 	}
-	got := read("invented-quarry-flight.kml")
+	got := shape("invented-quarry-flight.kml")
 	if !got.Equal(want) {
 		t.Errorf("GDAL reads the flight area as\n%v\nthe job record has\n%v", got, want)
 	}
-	if again := read("invented-quarry-refly.kml"); len(again) < 2 {
+	if again := shape("invented-quarry-refly.kml"); len(again) < 2 {
 		t.Errorf("GDAL reads %d areas to fly again", len(again))
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"time"
 
 	"github.com/paulmach/orb"
 	"github.com/spf13/pflag"
@@ -117,8 +116,12 @@ func (f *vetFlags) vet(path string) (*vetted, error) {
 	if f.out.folder == "" {
 		return v, nil
 	}
+	made, err := now()
+	if err != nil {
+		return nil, err
+	}
 	sheet := report.Receipt{
-		Letterhead: head, Made: time.Now(), Tool: "Selvage", Version: version,
+		Letterhead: head, Made: made, Tool: "Selvage", Version: version,
 		File: file, Receipt: v.receipt, Units: f.units.Units,
 	}
 	f.out.add("receipt sheet", sheetName, func(w io.Writer) error { return report.WriteReceiptHTML(w, sheet) })
