@@ -107,8 +107,8 @@ func flownSum(a *coverage.Audit) flownJSON {
 		before := a.Lines[i-1].Shots
 		ways += plane.GeodesicDistance(a.Shots[before[len(before)-1]].Position, a.Shots[l.Shots[0]].Position)
 	}
-	out.LineLength = known(length, len(a.Lines), 2)
-	out.Track = known(length+ways, len(a.Lines), 2)
+	out.LineLength = known(length, len(a.Lines), 3)
+	out.Track = known(length+ways, len(a.Lines), 3)
 
 	var time float64
 	dated := len(a.Flights)
@@ -118,7 +118,7 @@ func flownSum(a *coverage.Audit) flownJSON {
 		}
 		time += f.End.Sub(f.Start).Seconds()
 	}
-	out.Time = known(time, dated, 1)
+	out.Time = known(time, dated, 3)
 	return out
 }
 
