@@ -16,6 +16,7 @@ type basisJSON struct {
 	Wanted     wantedJSON      `json:"wanted"`
 	Inputs     []inputJSON     `json:"inputs"`
 	Parameters []parameterJSON `json:"parameters"`
+	Command    Command         `json:"command"`
 	Flown      flownJSON       `json:"flown"`
 }
 
@@ -69,7 +70,7 @@ func basisOf(n Note) basisJSON {
 	b := basisJSON{
 		Version: n.Version, Units: n.Units.String(),
 		Wanted: wantedJSON{Forward: asked(w.Forward, 6), Side: asked(w.Side, 6), GSD: asked(1000*w.GSD, 3)},
-		Inputs: []inputJSON{}, Parameters: []parameterJSON{}, Flown: flownSum(n.Audit),
+		Inputs: []inputJSON{}, Parameters: []parameterJSON{}, Command: n.Command.orEmpty(), Flown: flownSum(n.Audit),
 	}
 	if w.Views > 0 {
 		b.Wanted.Views = &w.Views

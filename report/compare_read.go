@@ -39,6 +39,7 @@ type AuditRecord struct {
 	} `json:"wanted"`
 	Inputs     []inputJSON     `json:"inputs"`
 	Parameters []parameterJSON `json:"parameters"`
+	Command    *Command        `json:"command"` // nil in records of older versions
 	Flown      struct {
 		Cameras    []cameraRecord `json:"cameras"`
 		Height     spreadRecord   `json:"height_m"`

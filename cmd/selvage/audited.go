@@ -110,7 +110,7 @@ func (r *audited) add(p *part, note *report.Note) {
 	r.out.add("coverage note as PDF", p.file("coverage", ".pdf"), func(w io.Writer) error {
 		return writePDF(w, note.Units, note.Made, func(w io.Writer) error { return report.WriteHTML(w, *note) })
 	})
-	r.out.add("figures", p.file("coverage", ".json"), func(w io.Writer) error { return report.WriteJSON(w, *note) })
+	r.out.add(report.FiguresRole, p.file("coverage", ".json"), func(w io.Writer) error { return report.WriteJSON(w, *note) })
 	r.out.add("shapes", p.file("coverage", ".geojson"), func(w io.Writer) error { return report.WriteGeoJSON(w, *note) })
 	if len(note.Audit.Refly) > 0 {
 		r.out.add("areas to fly again", p.file("refly", ".kml"), func(w io.Writer) error { return report.WriteReflyKML(w, *note) })

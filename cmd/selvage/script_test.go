@@ -76,6 +76,7 @@ func runScripts(t *testing.T, folder string) {
 			return false, fmt.Errorf("no such condition: %s", condition)
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"edit":      scriptEdit,
 			"exits":     scriptExits,
 			"finding":   scriptFinding,
 			"fly":       scriptFly,
@@ -103,6 +104,15 @@ func scriptExits(ts *testscript.TestScript, negated bool, args []string) {
 	if (strconv.Itoa(status) == args[0]) == negated {
 		ts.Fatalf("exit status %d", status)
 	}
+}
+
+// edit FILE PATTERN REPLACEMENT: replaces what matches, which must be there.
+func scriptEdit(ts *testscript.TestScript, negated bool, args []string) {
+	pattern, text := regexp.MustCompile(args[1]), ts.ReadFile(args[0])
+	if pattern.MatchString(text) == negated {
+		ts.Fatalf("%s has no %s", args[0], args[1])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(pattern.ReplaceAllString(text, args[2])), 0o666))
 }
 
 // finding CODE SEVERITY [PATTERN]: the JSON on standard output has such a finding.
