@@ -19,7 +19,7 @@ type Verification struct {
 	RecordedVersion, FoundVersion string
 	Inputs                        []InputCheck
 	Values                        int        // that were compared
-	Differences                   []Mismatch // the most important first
+	Mismatches                    []Mismatch // the most important first
 	Reworded                      int        // sentences and keys that differ because the versions do
 }
 
@@ -39,7 +39,7 @@ type Mismatch struct {
 }
 
 // Equal tells whether all files and values are the same.
-func (v *Verification) Equal() bool { return len(v.Differences) == 0 && v.changed() == 0 }
+func (v *Verification) Equal() bool { return len(v.Mismatches) == 0 && v.changed() == 0 }
 
 func (v *Verification) changed() int {
 	n := 0
@@ -255,7 +255,7 @@ func (v *Verification) differ(at spot, before, after any) {
 		v.Reworded++
 		return
 	}
-	v.Differences = append(v.Differences, Mismatch{at.path, at.words, at.unit, shown(before), shown(after)})
+	v.Mismatches = append(v.Mismatches, Mismatch{at.path, at.words, at.unit, shown(before), shown(after)})
 }
 
 // shown is a value in the form of JSON, a list by its length.

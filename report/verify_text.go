@@ -8,8 +8,8 @@ import (
 	"strconv"
 )
 
-// mostDifferences is how many are shown of each.
-const mostDifferences = 20
+// mostMismatches is how many are shown of each.
+const mostMismatches = 20
 
 // Changed says that a file is another one than that recorded, by the SHA-256
 // that was found.
@@ -47,9 +47,9 @@ func (v *Verification) Verdict() string {
 		return fmt.Sprintf("Equal: all %s of %s come out again, from the same files.", Count(v.Values, "value", "values"), v.Name)
 	}
 	if n := v.changed(); n > 0 {
-		return fmt.Sprintf("Not equal: %s not as recorded, and %s of %s.", Count(n, "input is", "inputs are"), Count(len(v.Differences), "value differs", "values differ"), Number(v.Values))
+		return fmt.Sprintf("Not equal: %s not as recorded, and %s of %s.", Count(n, "input is", "inputs are"), Count(len(v.Mismatches), "value differs", "values differ"), Number(v.Values))
 	}
-	return fmt.Sprintf("Not equal: %s of %s, from the same files.", Count(len(v.Differences), "value differs", "values differ"), Number(v.Values))
+	return fmt.Sprintf("Not equal: %s of %s, from the same files.", Count(len(v.Mismatches), "value differs", "values differ"), Number(v.Values))
 }
 
 // notes say what the verdict does not.
@@ -81,18 +81,18 @@ func (v *Verification) WriteText(w io.Writer, style Style) error {
 		fmt.Fprintln(out, verdict(line))
 	}
 	heading("Inputs")
-	for _, i := range first(v.Inputs, mostDifferences) {
+	for _, i := range first(v.Inputs, mostMismatches) {
 		paragraph(i.sentence())
 	}
-	if more := len(v.Inputs) - mostDifferences; more > 0 {
+	if more := len(v.Inputs) - mostMismatches; more > 0 {
 		paragraph("… and " + Number(more) + " more; --json lists all")
 	}
-	if len(v.Differences) > 0 {
+	if len(v.Mismatches) > 0 {
 		heading("Differences")
-		for _, d := range first(v.Differences, mostDifferences) {
+		for _, d := range first(v.Mismatches, mostMismatches) {
 			paragraph(fmt.Sprintf("%s: %s recorded, %s recomputed", d.Place, d.inUnit(d.Recorded), d.inUnit(d.Found)))
 		}
-		if more := len(v.Differences) - mostDifferences; more > 0 {
+		if more := len(v.Mismatches) - mostMismatches; more > 0 {
 			paragraph("… and " + Number(more) + " more; --json lists all")
 		}
 	}
@@ -149,7 +149,7 @@ func (v *Verification) WriteJSON(w io.Writer) error {
 	for _, i := range v.Inputs {
 		out.Inputs = append(out.Inputs, inputCheckJSON(i))
 	}
-	for _, d := range v.Differences {
+	for _, d := range v.Mismatches {
 		out.Differences = append(out.Differences, unequalValueJSON{d.Path, d.Unit, d.Recorded, d.Found})
 	}
 	e := json.NewEncoder(w)

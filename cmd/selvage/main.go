@@ -47,7 +47,7 @@ type command struct {
 type action func(t terminal, args []string) (status int, err error)
 
 func commands() []command {
-	return []command{vetCommand(), prepareCommand(), planCommand(), photosCommand(), auditCommand(), compareCommand(), verifyCommand(), demoCommand(), versionCommand()}
+	return []command{vetCommand(), prepareCommand(), planCommand(), photosCommand(), auditCommand(), compareCommand(), verifyCommand(), demoCommand(), schemaCommand(), versionCommand()}
 }
 
 func main() {

@@ -69,6 +69,10 @@ func TestFindings(t *testing.T) {
 func runScripts(t *testing.T, folder string) {
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join(sessions, folder),
+		Setup: func(env *testscript.Env) error {
+			env.Defer(func() { validRecords(t, env.WorkDir) })
+			return nil
+		},
 		Condition: func(condition string) (bool, error) {
 			if condition == "root" { // who may read everything
 				return os.Geteuid() == 0, nil
@@ -86,6 +90,7 @@ func runScripts(t *testing.T, folder string) {
 			"shoot":     scriptShoot,
 			"strip":     scriptStrip,
 			"survey":    scriptSurvey,
+			"valid":     scriptValid,
 			"zip":       scriptZip,
 		},
 	})
