@@ -258,6 +258,9 @@ func (r *Record) check() error {
 	if r.Audit == nil {
 		return nil
 	}
+	if err := r.Audit.Command.check(); err != nil {
+		return err
+	}
 	for i, z := range r.Audit.Zones {
 		if z.Area < 0 || kindIndex(z.Kind) < 0 {
 			return fmt.Errorf("zone %d is a %q of %g m²", i+1, clean(z.Kind), z.Area)

@@ -85,7 +85,7 @@ func Verify(r *Record, recorded, recomputed []byte) (*Verification, error) {
 		return nil, err
 	}
 	v := &Verification{
-		Name: r.Name, RecordedVersion: clean(r.Audit.Version), FoundVersion: again.Version,
+		Name: r.Name, RecordedVersion: brief(r.Audit.Version), FoundVersion: again.Version,
 		Inputs: checks(r.Audit.Read(), again.Read()),
 	}
 	for _, object := range []map[string]any{before, after} {
@@ -104,18 +104,25 @@ func decode(data []byte) (map[string]any, error) {
 	var object map[string]any
 	d := json.NewDecoder(bytes.NewReader(utf8Text(data)))
 	d.UseNumber()
-	return object, d.Decode(&object)
+	err := d.Decode(&object)
+	return object, err
 }
 
 // byName turns the list of parameters into an object, without what lay among
 // the photos besides: a look into a folder is enough to change that.
 func byName(object map[string]any) {
 	list, _ := object["parameters"].([]any)
-	named := map[string]any{}
+	named, met := map[string]any{}, map[string]int{}
 	for _, element := range list {
-		if p, ok := element.(map[string]any); ok && p["name"] != NotLookedInto {
-			named[fmt.Sprint(p["name"])] = p["value"]
+		p, _ := element.(map[string]any)
+		name := fmt.Sprint(p["name"])
+		if name == NotLookedInto {
+			continue
 		}
+		if met[name]++; met[name] > 1 {
+			name += ", again: " + Number(met[name])
+		}
+		named[name] = p["value"]
 	}
 	object["parameters"] = named
 }
@@ -123,7 +130,7 @@ func byName(object map[string]any) {
 func checks(recorded, found []Input) []InputCheck {
 	var all []InputCheck
 	for _, i := range recorded {
-		check := InputCheck{clean(i.Role), clean(i.Name), clean(i.SHA256), ""}
+		check := InputCheck{brief(i.Role), brief(i.Name), brief(i.SHA256), ""}
 		if k := slices.IndexFunc(found, func(f Input) bool { return f.Role == i.Role && (f.Name == i.Name || i.Role == "photos") }); k >= 0 {
 			check.Found = found[k].SHA256
 			found = slices.Delete(slices.Clone(found), k, k+1)
@@ -131,7 +138,7 @@ func checks(recorded, found []Input) []InputCheck {
 		all = append(all, check)
 	}
 	for _, f := range found {
-		all = append(all, InputCheck{clean(f.Role), clean(f.Name), "", f.SHA256})
+		all = append(all, InputCheck{brief(f.Role), brief(f.Name), "", f.SHA256})
 	}
 	return all
 }
@@ -178,10 +185,10 @@ func (s spot) key(key string, object map[string]any) spot {
 		}
 	}
 	if unit, ok := object["unit"].(string); ok && key == "amount" {
-		s.unit, s.step = clean(unit), math.Pow10(-finding.Decimals(unit))
+		s.unit, s.step = brief(unit), math.Pow10(-finding.Decimals(unit))
 	}
 	s.wording = s.wording || slices.Contains(sentences, key)
-	s.words = strings.TrimPrefix(s.words+", "+strings.ReplaceAll(clean(word), "_", " "), ", ")
+	s.words = strings.TrimPrefix(s.words+", "+strings.ReplaceAll(brief(word), "_", " "), ", ")
 	return s
 }
 
@@ -270,7 +277,10 @@ func shown(value any) string {
 	case nil:
 		return "not known"
 	case string:
-		return shortened(clean(value), 80)
+		return brief(value)
 	}
-	return fmt.Sprint(value)
+	return brief(fmt.Sprint(value))
 }
+
+// brief is text of a record as it is shown, whatever its length there.
+func brief(text string) string { return shortened(clean(text), 120) }

@@ -153,8 +153,8 @@ func TestVerifyInputs(t *testing.T) {
 	for _, i := range v.Inputs {
 		said = append(said, i.sentence())
 	}
-	want := "Client boundary long meadow.kml is another file now: SHA-256 0123456789ab… recorded, 000000000000… found; " +
-		"Job record long-meadow.job.json: not read any more; Job record another.json: read now, and not recorded"
+	want := "long meadow.kml (Client boundary) is another file now: SHA-256 0123456789ab… recorded, 000000000000… found; " +
+		"long-meadow.job.json (Job record): not read any more; another.json (Job record): read now, and not recorded"
 	if got := strings.Join(said, "; "); got != want {
 		t.Errorf("%s", got)
 	}
@@ -191,5 +191,25 @@ func TestRecompute(t *testing.T) {
 	n.Command = Command{}
 	if got := n.Recompute(); got != "" {
 		t.Errorf("%s", got)
+	}
+}
+
+// What no audit was given is told before anything is looked for.
+func TestVerifyHostileCommand(t *testing.T) {
+	text := render(t, fakeNote(), WriteJSON)
+	for name, to := range map[string]string{
+		"a long path":  `"path": "` + strings.Repeat("a/", 5000) + `"`,
+		"a path less":  `"path": 7`,
+		"a long value": `"path": "a"}, {"name": "` + strings.Repeat("n", 5000) + `", "path": ""`,
+	} {
+		data := strings.Replace(text, `"path": "../DCIM"`, to, 1)
+		if _, err := ReadRecord("note.json", []byte(data), ""); data == text || err == nil || !strings.Contains(err.Error(), "note.json was changed by hand") || len(err.Error()) > 200 {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	flags := strings.Repeat(`{"name": "xmp", "value": "yaw=a"},`, 2000)
+	data := strings.Replace(text, `"flags": [`, `"flags": [`+flags, 1)
+	if _, err := ReadRecord("note.json", []byte(data), ""); err == nil || !strings.Contains(err.Error(), "2,002 flags") {
+		t.Errorf("many flags: %v", err)
 	}
 }

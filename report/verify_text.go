@@ -14,11 +14,14 @@ const mostMismatches = 20
 // Changed says that a file is another one than that recorded, by the SHA-256
 // that was found.
 func Changed(i Input, found string) string {
-	return InputCheck{clean(i.Role), clean(i.Name), clean(i.SHA256), found}.sentence()
+	return InputCheck{brief(i.Role), brief(i.Name), brief(i.SHA256), found}.sentence()
 }
 
 func (c InputCheck) sentence() string {
-	name := c.Role + " " + c.Name
+	name := c.Name + " (" + c.Role + ")"
+	if c.Role == "photos" {
+		name = c.Name
+	}
 	switch {
 	case c.Recorded == c.Found:
 		return name + ": the same"

@@ -69,7 +69,7 @@ func (f *verifyFlags) verify(t terminal, note string) (*report.Verification, err
 	case record.Audit == nil:
 		return nil, fmt.Errorf("%s is a plan; give the NAME-coverage.json of an audit", record.Name)
 	case record.Audit.Command == nil:
-		return nil, fmt.Errorf("%s does not tell what the audit was given: version %s wrote it, or it was changed; run selvage audit again as the note tells, and selvage compare on both", record.Name, oneLine(record.Audit.Version))
+		return nil, fmt.Errorf("%s does not tell what the audit was given: an older version wrote it, or it was changed; do the audit again as the note tells, and hold the two together with selvage compare", record.Name)
 	}
 	places, err := f.places(note)
 	if err != nil {
