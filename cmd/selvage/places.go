@@ -30,11 +30,10 @@ func (f *verifyFlags) places(note string) (*places, error) {
 	l := &places{note: filepath.Dir(note), photos: f.photos, found: map[string]string{}}
 	l.folders = append([]string{l.note}, f.folders...)
 	for i, named := range slices.Concat(l.folders, f.photos) {
-		info, err := os.Stat(named)
-		switch {
-		case err != nil:
+		if _, err := os.Stat(named); err != nil {
 			return nil, err
-		case !info.IsDir() && i < len(l.folders):
+		}
+		if i < len(l.folders) && !isFolder(named) {
 			return nil, fmt.Errorf("--in %s is not a folder", named)
 		}
 		root, err := realPath(named)
@@ -58,8 +57,18 @@ func realPath(name string) (string, error) {
 // holds tells whether a path, links followed, is there and in a folder that the
 // user named.
 func (l *places) holds(name string) bool {
-	real, err := realPath(name)
-	return err == nil && slices.ContainsFunc(l.roots, func(root string) bool { return inside(root, real) })
+	to, err := realPath(name)
+	return err == nil && slices.ContainsFunc(l.roots, func(root string) bool { return inside(root, to) })
+}
+
+func isFolder(name string) bool {
+	info, err := os.Stat(name)
+	return err == nil && info.IsDir()
+}
+
+func isFile(name string) bool {
+	info, err := os.Stat(name)
+	return err == nil && info.Mode().IsRegular()
 }
 
 func inside(folder, name string) bool {
@@ -86,7 +95,7 @@ func (l *places) candidates(recorded string) []string {
 		}) {
 			return
 		}
-		if l.holds(name) && !slices.Contains(all, name) {
+		if l.holds(name) && (isFolder(name) || isFile(name)) && !slices.Contains(all, name) {
 			all = append(all, name)
 		}
 	}
@@ -153,7 +162,9 @@ func (l *places) arguments(recorded []report.Argument, inputs []report.Input) []
 			l.lacks(a.Path, "--photos FOLDER")
 			continue
 		}
-		l.stay(where)
+		if isFolder(where) {
+			l.stay(where)
+		}
 		found = append(found, source{where, a.Name})
 	}
 	return found
@@ -173,37 +184,37 @@ func (l *places) photosOf(a report.Argument, number, count int) string {
 			return file
 		}
 	}
-	for _, candidate := range l.candidates(a.Path) {
-		return candidate
+	if all := l.candidates(a.Path); len(all) > 0 {
+		return all[0]
 	}
 	return ""
 }
 
-// stay notes links in a folder, or beside a file and of its name, that lead out
-// of the folders that the user named.
+// stay notes links that lead out of the folders that the user named: all in a
+// folder, or those beside a file that have its name, as what belongs to a
+// shapefile or to terrain has.
 func (l *places) stay(where string) {
-	info, err := os.Stat(where)
-	if err != nil {
-		return // whoever opens it will say so
+	look := func(name string, entry fs.DirEntry) {
+		if entry.Type()&fs.ModeSymlink != 0 && !l.holds(name) {
+			l.missing = append(l.missing, fmt.Sprintf("%s is a link to what lies outside the folders that were named", oneLine(name)))
+		}
 	}
-	folder := where
-	if !info.IsDir() {
-		folder = filepath.Dir(where)
-	}
-	if folder, err = realPath(folder); err != nil {
+	if !isFolder(where) {
+		entries, _ := os.ReadDir(filepath.Dir(where)) // or reading the file says so
+		for _, entry := range entries {
+			if strings.EqualFold(stem(entry.Name()), stem(where)) {
+				look(filepath.Join(filepath.Dir(where), entry.Name()), entry)
+			}
+		}
 		return
 	}
+	folder, err := realPath(where)
+	if err != nil {
+		return // reading it will say so
+	}
 	_ = filepath.WalkDir(folder, func(name string, entry fs.DirEntry, err error) error {
-		switch {
-		case err != nil:
-			return nil
-		case !info.IsDir() && entry.IsDir() && name != folder:
-			return fs.SkipDir
-		case !info.IsDir() && !strings.EqualFold(stem(name), stem(where)):
-			return nil
-		case entry.Type()&fs.ModeSymlink != 0 && !l.holds(name):
-			l.missing = append(l.missing, fmt.Sprintf("%s is a link to what lies outside the folders that were named", oneLine(name)))
-			return fs.SkipAll
+		if err == nil {
+			look(name, entry)
 		}
 		return nil
 	})
