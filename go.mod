@@ -12,6 +12,7 @@ require (
 	github.com/paulmach/orb v0.14.0
 	github.com/peterstace/simplefeatures v0.59.0
 	github.com/rogpeppe/go-internal v1.16.0
+	github.com/santhosh-tekuri/jsonschema/v6 v6.0.2
 	github.com/spf13/pflag v1.1.0
 	github.com/tidwall/geodesic v0.3.5
 	github.com/twpayne/go-geom v1.7.0

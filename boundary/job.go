@@ -60,11 +60,12 @@ type mendedWire struct {
 	Displacement   float64      `json:"displacement_m"`
 }
 
-// MarshalJSON writes m as one flat object.
+// MarshalJSON writes m as one flat object, areas to 0.01 m² and lengths to 0.1 mm.
 func (m Mended) MarshalJSON() ([]byte, error) {
 	return json.Marshal(mendedWire{
 		m.Code, m.Text, m.Place.Feature, m.Place.Part, m.Place.Ring,
-		m.VerticesBefore, m.VerticesAfter, m.AreaBefore, m.AreaAfter, m.Displacement,
+		m.VerticesBefore, m.VerticesAfter,
+		finding.Round(m.AreaBefore, 2), finding.Round(m.AreaAfter, 2), finding.Round(m.Displacement, 4),
 	})
 }
 
@@ -155,7 +156,7 @@ func WriteJob(w io.Writer, job Job) error {
 	head, err := json.MarshalIndent(jobHead{
 		jobVersion, job.ToolVersion, job.ClientFile, job.ClientSHA256,
 		job.Buffer, job.Join, job.MitreLimit, job.Margins, job.MaxVertices,
-		job.ClientArea, job.SiteArea, job.FlightArea, job.MinDistance,
+		finding.Round(job.ClientArea, 2), finding.Round(job.SiteArea, 2), finding.Round(job.FlightArea, 2), finding.Round(job.MinDistance, 4),
 	}, "  ", "  ")
 	if err != nil {
 		return fmt.Errorf("job record: %w", err)

@@ -4,10 +4,11 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strconv"
 
 	"github.com/paulmach/orb"
 	"github.com/twpayne/go-kml/v3"
+
+	"selvage/boundary/finding"
 )
 
 // WriteKML writes areas for flight controllers and map viewers: one placemark
@@ -124,12 +125,4 @@ func writtenRing(ring orb.Ring, outline bool, round func(float64) float64) (orb.
 	return out, nil
 }
 
-// round8 rounds degrees to 8 decimals by way of the text form, whose shortest
-// spelling then has no more than those. It returns no minus zero.
-func round8(degrees float64) float64 {
-	x, _ := strconv.ParseFloat(strconv.FormatFloat(degrees, 'f', 8, 64), 64)
-	if x == 0 {
-		return 0
-	}
-	return x
-}
+func round8(degrees float64) float64 { return finding.Round(degrees, 8) }

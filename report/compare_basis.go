@@ -16,6 +16,7 @@ type basisJSON struct {
 	Wanted     wantedJSON      `json:"wanted"`
 	Inputs     []inputJSON     `json:"inputs"`
 	Parameters []parameterJSON `json:"parameters"`
+	Command    Command         `json:"command"`
 	Flown      flownJSON       `json:"flown"`
 }
 
@@ -69,7 +70,7 @@ func basisOf(n Note) basisJSON {
 	b := basisJSON{
 		Version: n.Version, Units: n.Units.String(),
 		Wanted: wantedJSON{Forward: asked(w.Forward, 6), Side: asked(w.Side, 6), GSD: asked(1000*w.GSD, 3)},
-		Inputs: []inputJSON{}, Parameters: []parameterJSON{}, Flown: flownSum(n.Audit),
+		Inputs: []inputJSON{}, Parameters: []parameterJSON{}, Command: n.Command.orEmpty(), Flown: flownSum(n.Audit),
 	}
 	if w.Views > 0 {
 		b.Wanted.Views = &w.Views
@@ -107,8 +108,8 @@ func flownSum(a *coverage.Audit) flownJSON {
 		before := a.Lines[i-1].Shots
 		ways += plane.GeodesicDistance(a.Shots[before[len(before)-1]].Position, a.Shots[l.Shots[0]].Position)
 	}
-	out.LineLength = known(length, len(a.Lines), 2)
-	out.Track = known(length+ways, len(a.Lines), 2)
+	out.LineLength = known(length, len(a.Lines), 3)
+	out.Track = known(length+ways, len(a.Lines), 3)
 
 	var time float64
 	dated := len(a.Flights)
@@ -118,7 +119,7 @@ func flownSum(a *coverage.Audit) flownJSON {
 		}
 		time += f.End.Sub(f.Start).Seconds()
 	}
-	out.Time = known(time, dated, 1)
+	out.Time = known(time, dated, 3)
 	return out
 }
 

@@ -39,6 +39,7 @@ type AuditRecord struct {
 	} `json:"wanted"`
 	Inputs     []inputJSON     `json:"inputs"`
 	Parameters []parameterJSON `json:"parameters"`
+	Command    *Command        `json:"command"` // nil in records of older versions
 	Flown      struct {
 		Cameras    []cameraRecord `json:"cameras"`
 		Height     spreadRecord   `json:"height_m"`
@@ -256,6 +257,9 @@ func (r *Record) check() error {
 	}
 	if r.Audit == nil {
 		return nil
+	}
+	if err := r.Audit.Command.check(); err != nil {
+		return err
 	}
 	for i, z := range r.Audit.Zones {
 		if z.Area < 0 || kindIndex(z.Kind) < 0 {

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"io"
 	"math"
-	"strconv"
 
 	"github.com/paulmach/orb"
 
@@ -27,13 +26,7 @@ func (r rounded) MarshalJSON() ([]byte, error) {
 }
 
 // trimmed is x without trailing zeros and without an exponent.
-func trimmed(x float64, decimals int) string {
-	nearest, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'f', decimals, 64), 64)
-	if nearest == 0 {
-		nearest = 0 // drops the sign of a minus zero
-	}
-	return strconv.FormatFloat(nearest, 'f', -1, 64)
-}
+func trimmed(x float64, decimals int) string { return string(finding.Rounded(x, decimals)) }
 
 func squareMetres(x float64) rounded { return rounded{x, 2} }
 func metres(x float64) rounded       { return rounded{x, 3} }

@@ -38,6 +38,8 @@ func TestJSONKeys(t *testing.T) {
 	want := strings.Fields(`
 		version units wanted wanted.views wanted.forward_overlap wanted.side_overlap wanted.gsd_mm
 		inputs inputs[].role inputs[].name inputs[].sha256 parameters parameters[].name parameters[].value
+		command command.name command.sensor command.flags command.flags[].name command.flags[].value
+		command.arguments command.arguments[].name command.arguments[].path
 		flown flown.cameras flown.cameras[].sensor_width_mm flown.cameras[].sensor_height_mm flown.cameras[].focal_length_mm
 		flown.cameras[].columns flown.cameras[].rows flown.cameras[].photos
 		flown.height_m flown.height_m.median flown.height_m.min flown.height_m.max

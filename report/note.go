@@ -20,6 +20,7 @@ type Note struct {
 	Made          time.Time
 	Inputs        []Input
 	Parameters    []Parameter
+	Command       Command
 	Units         Units
 	Audit         *coverage.Audit
 	SiteArea      orb.MultiPolygon
@@ -35,11 +36,17 @@ type Input struct{ Role, Name, SHA256 string }
 // Parameter is a setting and its value, both in words.
 type Parameter struct{ Name, Value string }
 
+// NotLookedInto is the parameter that tells what lay among the photos besides.
+const NotLookedInto = "Not looked into"
+
 // File is a file that was written. Its JSON form is part of the machine output.
 type File struct {
 	Role string `json:"role"`
 	Path string `json:"path"`
 }
+
+// FiguresRole is the role of the JSON file.
+const FiguresRole = "figures"
 
 // Cautions are the sentences that every sheet carries.
 func Cautions() []string {

@@ -126,6 +126,9 @@ func fakeNote() Note {
 			{"Job record", "long-meadow.job.json", strings.Repeat("fedcba9876543210", 4)},
 		},
 		Parameters: []Parameter{{"Wanted views", "5"}, {"Least zone", "1 m²"}, {"Re-fly buffer", "15 m"}},
+		Command: Command{
+			Name: "audit", Flags: []Given{{"job", "long-meadow.job.json"}, {"min-zone", "1m2"}}, Arguments: []Argument{{"DCIM", "../DCIM"}},
+		},
 		Audit:      a,
 		SiteArea:   site,
 		FlightArea: orb.MultiPolygon{{box(-30, -30, 460, 360)}},
@@ -133,7 +136,7 @@ func fakeNote() Note {
 			{Code: finding.UnclosedRing, Severity: finding.Mended, Text: "The outline was not closed; 1 side was added.", Amount: 1, Unit: "sides",
 				Place: finding.Place{File: "long meadow.kml", Line: 14, Feature: 1, Name: "Long Meadow", Part: 1, Ring: 1, Vertex: 5}},
 		},
-		Files: []File{{"coverage note", "long-meadow.html"}, {"re-fly area", "long-meadow-refly.kml"}},
+		Files: []File{{"coverage note", "long-meadow.html"}, {FiguresRole, "long meadow.json"}, {"re-fly area", "long-meadow-refly.kml"}},
 	}
 }
 

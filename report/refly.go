@@ -103,8 +103,8 @@ type reflyJSON struct {
 
 func reflyOf(r coverage.Refly) reflyJSON {
 	return reflyJSON{
-		numbers(r.Zones), numbers(r.Stretches), squareMetres(r.Area), known(r.Course, r.Lines, 1), r.Lines, r.Photos,
-		known(r.Track, r.Lines, 1), known(r.Time/60, r.Lines, 2), r.Closes, squareMetres(r.Remaining), metres(r.RemainingEdge),
+		numbers(r.Zones), numbers(r.Stretches), squareMetres(r.Area), known(r.Course, r.Lines, 3), r.Lines, r.Photos,
+		known(r.Track, r.Lines, 3), known(r.Time/60, r.Lines, 3), r.Closes, squareMetres(r.Remaining), metres(r.RemainingEdge),
 	}
 }
 
@@ -136,7 +136,7 @@ func reflyPlanOf(p coverage.ReflyPlan) *reflyPlanJSON {
 	}
 	return &reflyPlanJSON{
 		metres(p.Height), millimetres(p.GSD), share(p.Forward), share(p.Side), p.Raised, metres(p.AirBase), metres(p.LineSpacing),
-		metres(p.Speed), p.SpeedAssumed, metres(p.Buffer), p.Lines, p.Photos, rounded{p.Track, 1}, rounded{p.Time / 60, 2},
+		metres(p.Speed), p.SpeedAssumed, metres(p.Buffer), p.Lines, p.Photos, metres(p.Track), rounded{p.Time / 60, 3},
 		p.Closes, squareMetres(p.Remaining), metres(p.RemainingEdge), squareMetres(p.KeptOut),
 	}
 }

@@ -95,7 +95,7 @@ func (out *auditJSON) addFlown(a *coverage.Audit) {
 	for _, l := range a.Lines {
 		v := l.Speed
 		out.Lines = append(out.Lines, lineJSON{
-			l.Flight + 1, v.Photos, len(l.Shots), rounded{l.Course, 2}, metres(v.Length), instant(v.Start), seconds(v.Flown),
+			l.Flight + 1, v.Photos, len(l.Shots), rounded{l.Course, 3}, metres(v.Length), instant(v.Start), seconds(v.Flown),
 			mps(v.Ground), mps(v.Blur), mps(v.Trigger), mps(v.Allowed), v.Limit, seconds(v.Spare),
 		})
 	}
@@ -105,7 +105,7 @@ func (out *auditJSON) addFlown(a *coverage.Audit) {
 	}
 	for _, i := range v.Blurred {
 		s := a.Shots[i]
-		out.Speed.Blurred = append(out.Speed.Blurred, blurJSON{s.File, rounded{s.Blur, 2}, mps(s.Speed), rounded{s.ExposureTime, 6}})
+		out.Speed.Blurred = append(out.Speed.Blurred, blurJSON{s.File, rounded{s.Blur, 3}, mps(s.Speed), rounded{s.ExposureTime, 6}})
 	}
 	for _, m := range a.Missed {
 		out.Missing = append(out.Missing, missedJSON{

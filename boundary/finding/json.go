@@ -2,6 +2,7 @@ package finding
 
 import (
 	"encoding/json"
+	"errors"
 	"math"
 	"strconv"
 )
@@ -20,12 +21,13 @@ type wire struct {
 	Vertex   int          `json:"vertex,omitempty"`
 	File     string       `json:"file,omitempty"`
 	Line     int          `json:"line,omitempty"`
-	Amount   *float64     `json:"amount,omitempty"`
+	Amount   *json.Number `json:"amount,omitempty"`
 	Unit     string       `json:"unit,omitempty"`
 }
 
 // MarshalJSON writes f as one flat object. Longitude and latitude are degrees
-// rounded to 8 decimals. Numbers that are not finite are left out.
+// rounded to 8 decimals, amounts are rounded by their unit. Numbers that are not
+// finite are left out.
 func (f Finding) MarshalJSON() ([]byte, error) {
 	p := f.Place
 	w := wire{
@@ -34,10 +36,12 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 		File: p.File, Line: p.Line, Unit: f.Unit,
 	}
 	if p.Located && finite(p.Lon) && finite(p.Lat) {
-		w.Lon, w.Lat = degrees(p.Lon), degrees(p.Lat)
+		lon, lat := Rounded(p.Lon, 8), Rounded(p.Lat, 8)
+		w.Lon, w.Lat = &lon, &lat
 	}
 	if finite(f.Amount) && (f.Amount != 0 || f.Unit != "") {
-		w.Amount = &f.Amount
+		amount := Rounded(f.Amount, Decimals(f.Unit))
+		w.Amount = &amount
 	}
 	return json.Marshal(w)
 }
@@ -55,33 +59,45 @@ func (f *Finding) UnmarshalJSON(data []byte) error {
 			Feature: w.Feature, Name: w.Name, Part: w.Part, Ring: w.Ring, Vertex: w.Vertex,
 		},
 	}
-	if w.Amount != nil {
-		f.Amount = *w.Amount
+	var fault error
+	number := func(text *json.Number) float64 {
+		if text == nil {
+			return 0
+		}
+		x, err := text.Float64()
+		fault = errors.Join(fault, err)
+		return x
 	}
-	if w.Lon == nil || w.Lat == nil {
-		return nil
+	f.Amount = number(w.Amount)
+	if w.Lon != nil && w.Lat != nil {
+		f.Place = f.Place.At(number(w.Lon), number(w.Lat))
 	}
-	lon, err := w.Lon.Float64()
-	if err != nil {
-		return err
-	}
-	lat, err := w.Lat.Float64()
-	if err != nil {
-		return err
-	}
-	f.Place = f.Place.At(lon, lat)
-	return nil
+	return fault
 }
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
-// degrees goes through the text form because multiplying and dividing by a
-// power of ten can leave a last digit that nobody measured.
-func degrees(x float64) *json.Number {
-	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'f', 8, 64), 64)
-	if rounded == 0 {
-		rounded = 0 // drops the sign of a minus zero
+// Decimals is how many decimals the amount of a finding is told to. Further
+// ones differ from one kind of processor to another.
+func Decimals(unit string) int {
+	if unit == "m²" {
+		return 2
 	}
-	n := json.Number(strconv.FormatFloat(rounded, 'f', -1, 64))
-	return &n
+	return 3
+}
+
+// Rounded is a finite number with so many decimals at most, without trailing
+// zeros and without an exponent.
+func Rounded(x float64, decimals int) json.Number {
+	return json.Number(strconv.FormatFloat(Round(x, decimals), 'f', -1, 64))
+}
+
+// Round rounds by way of the text form because multiplying and dividing by a
+// power of ten can leave a last digit that nobody measured.
+func Round(x float64, decimals int) float64 {
+	nearest, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'f', decimals, 64), 64)
+	if nearest == 0 {
+		return 0 // without the sign of a minus zero
+	}
+	return nearest
 }

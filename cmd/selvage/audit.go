@@ -66,10 +66,14 @@ type auditFlags struct {
 	out      *outputs
 	machine  *bool
 	units    *unitsValue
+
+	flags *pflag.FlagSet
 }
 
-func defineAudit(flags *pflag.FlagSet) action {
-	f := &auditFlags{ground: anyLength(), minZone: area{1},
+func defineAudit(flags *pflag.FlagSet) action { return newAudit(flags).run }
+
+func newAudit(flags *pflag.FlagSet) *auditFlags {
+	f := &auditFlags{flags: flags, ground: anyLength(), minZone: area{1},
 		maxBlur: measured{kind: blurs, value: 0.7, given: true}, trigger: measured{kind: times}}
 	f.area = defineArea(flags)
 	flags.Var(&f.ground, "ground", "altitude of the ground, in the photos' own measure, as in 132m")
@@ -94,39 +98,11 @@ func defineAudit(flags *pflag.FlagSet) action {
 	f.out = outFlags(flags, "`folder` to write to; without it, that of the job record")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
-	return f.run
+	return f
 }
 
 func (f *auditFlags) run(t terminal, args []string) (int, error) {
-	if err := f.area.check("audit"); err != nil {
-		return 0, err
-	}
-	if err := f.refly.check(); err != nil {
-		return 0, err
-	}
-	if err := f.terrain.check("audit"); err != nil {
-		return 0, err
-	}
-	if err := f.points.check(); err != nil {
-		return 0, err
-	}
-	switch {
-	case len(args) == 0:
-		return 0, misuse("audit", "audit needs photos: folders, files or a positions table")
-	case f.minViews < 1 || f.minViews > 1000:
-		return 0, fmt.Errorf("--min-views %d: give a number from 1 to 1000", f.minViews)
-	case f.camera.text != "" && f.view.text != "":
-		return 0, misuse("audit", "give --camera or --fov, not both")
-	}
-	if err := f.planned.check(f.height, f.gsd); err != nil {
-		return 0, err
-	}
-	ctx, release := interruptible()
-	defer release()
-	r, err := promptly(ctx, func() (*audited, error) { return f.audit(ctx, t, args) })
-	if err == nil && ctx.Err() != nil {
-		err = stopped{}
-	}
+	r, err := f.measure(t, named(args))
 	if err != nil {
 		return 0, err
 	}
@@ -139,8 +115,47 @@ func (f *auditFlags) run(t terminal, args []string) (int, error) {
 	return r.status(), r.write(t)
 }
 
-// audit reads everything and measures. It writes nothing.
-func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*audited, error) {
+// check finds what does not go together.
+func (f *auditFlags) check(args []source) error {
+	if err := f.area.check("audit"); err != nil {
+		return err
+	}
+	if err := f.refly.check(); err != nil {
+		return err
+	}
+	if err := f.terrain.check("audit"); err != nil {
+		return err
+	}
+	if err := f.points.check(); err != nil {
+		return err
+	}
+	switch {
+	case len(args) == 0:
+		return misuse("audit", "audit needs photos: folders, files or a positions table")
+	case f.minViews < 1 || f.minViews > 1000:
+		return fmt.Errorf("--min-views %d: give a number from 1 to 1000", f.minViews)
+	case f.camera.text != "" && f.view.text != "":
+		return misuse("audit", "give --camera or --fov, not both")
+	}
+	return f.planned.check(f.height, f.gsd)
+}
+
+// measure does the audit until the user breaks it off. It writes nothing.
+func (f *auditFlags) measure(t terminal, args []source) (*audited, error) {
+	if err := f.check(args); err != nil {
+		return nil, err
+	}
+	ctx, release := interruptible()
+	defer release()
+	r, err := promptly(ctx, func() (*audited, error) { return f.audit(ctx, t, args) })
+	if err == nil && ctx.Err() != nil {
+		err = stopped{}
+	}
+	return r, err
+}
+
+// audit reads everything and measures.
+func (f *auditFlags) audit(ctx context.Context, t terminal, args []source) (*audited, error) {
 	g, err := f.area.read(f.units.Units)
 	if err != nil {
 		return nil, err
@@ -174,7 +189,7 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 	if f.out.folder == "" {
 		f.out.folder = filepath.Dir(area)
 	}
-	f.out.inputs = slices.Concat([]string{area}, args, f.points.files, f.head.paths())
+	f.out.inputs = slices.Concat([]string{area}, paths(args), f.points.files, f.head.paths())
 	if f.photos.positions != "" {
 		f.out.inputs = append(f.out.inputs, f.photos.positions)
 	}
@@ -213,7 +228,7 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 			Title: g.name, Site: areaNames(g.areas, g.name), Letterhead: head,
 			Tool: "Selvage", Version: version, Made: made,
 			Inputs: slices.Concat(g.inputs, take.inputs, elevations, marks.inputs), Parameters: slices.Concat(g.parameters, f.parameters(take, p)),
-			Units: f.units.Units, Audit: audit,
+			Command: f.command(p, args), Units: f.units.Units, Audit: audit,
 			SiteArea: g.site, FlightArea: g.flight, KeepOut: g.keepOut, Findings: g.findings,
 		}
 		r.add(p, note)
@@ -291,7 +306,7 @@ func (f *auditFlags) parameters(t *take, p *part) []report.Parameter {
 	add("Field of view", f.view.text, f.view.text != "")
 	parameters = slices.Concat(parameters, f.terrain.parameters(), f.photos.parameters(u), f.doubt.parameters(u), f.points.parameters())
 	add("Sensor", p.title, p.title != "")
-	add("Not looked into", t.passed, t.passed != "")
+	add(report.NotLookedInto, t.passed, t.passed != "")
 	add("Hash of the photos", headHash, slices.ContainsFunc(t.inputs, func(i report.Input) bool { return i.Role == "photos" }))
 	return parameters
 }

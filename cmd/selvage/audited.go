@@ -97,7 +97,7 @@ var deliverables = []deliverable{
 	{"coverage note as PDF", "coverage", ".pdf", func(w io.Writer, n report.Note) error {
 		return writePDF(w, n.Units, n.Made, func(w io.Writer) error { return report.WriteHTML(w, n) })
 	}},
-	{"figures", "coverage", ".json", report.WriteJSON},
+	{report.FiguresRole, "coverage", ".json", report.WriteJSON},
 	{"shapes", "coverage", ".geojson", report.WriteGeoJSON},
 	{"shapes for map viewers", "coverage", ".kml", report.WriteKML},
 	{"views for map viewers", "coverage-views", ".kmz", report.WriteViewsKMZ},

@@ -66,17 +66,23 @@ func compare(t terminal, args []string, machine bool, u report.Units) (int, erro
 // mostRecord is more than the JSON of an audit may have.
 const mostRecord = 256 << 20
 
-// readRecord reads an audit or a plan, and the shapes beside an audit.
-func readRecord(file string) (*report.Record, error) {
+// readRecordFile reads the bytes of an audit or a plan.
+func readRecordFile(file string) ([]byte, error) {
 	if info, err := os.Stat(file); err == nil && info.IsDir() {
 		return nil, fmt.Errorf("%s is a folder; name the NAME-coverage.json in it", file)
 	}
 	data, err := readAtMost(file, mostRecord)
+	if err == nil && len(data) > mostRecord {
+		err = fmt.Errorf("%s is larger than the limit of %d MB", file, mostRecord>>20)
+	}
+	return data, err
+}
+
+// readRecord reads an audit or a plan, and the shapes beside an audit.
+func readRecord(file string) (*report.Record, error) {
+	data, err := readRecordFile(file)
 	if err != nil {
 		return nil, err
-	}
-	if len(data) > mostRecord {
-		return nil, fmt.Errorf("%s is larger than the limit of %d MB", file, mostRecord>>20)
 	}
 	r, err := report.ReadRecord(file, data, sum(data))
 	if err != nil || r.Audit == nil {

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"iter"
 	"os"
 	"path/filepath"
 	"slices"
@@ -19,17 +20,24 @@ import (
 // source is a file that may be a photo, and its name in what people read.
 type source struct{ path, name string }
 
+func paths(sources []source) []string {
+	all := make([]string, len(sources))
+	for i, s := range sources {
+		all[i] = s.path
+	}
+	return all
+}
+
 // search is what a look through files and folders found.
 type search struct {
-	photos   []source
-	tables   []source
-	unread   []photo.LeftOut // folders and files that the system does not let one read
-	hidden   int             // files and folders whose name begins with a dot
-	again    int             // folders that were met before, through a link or another argument
-	special  int             // pipes, sockets and devices
-	others   map[string]int  // files in folders that are no photos, by extension
-	walked   []fs.FileInfo   // folders
-	explicit []string        // the arguments
+	photos  []source
+	tables  []source
+	unread  []photo.LeftOut // folders and files that the system does not let one read
+	hidden  int             // files and folders whose name begins with a dot
+	again   int             // folders that were met before, through a link or another argument
+	special int             // pipes, sockets and devices
+	others  map[string]int  // files in folders that are no photos, by extension
+	walked  []fs.FileInfo   // folders
 }
 
 // extensions are those of the formats that are read.
@@ -54,24 +62,16 @@ func isPhotoHead(head []byte) bool {
 
 // find walks the folders among the arguments in the order of their names. It
 // follows links, and enters each folder once, whatever the way to it.
-func find(ctx context.Context, arguments []string) (*search, error) {
-	s := &search{others: map[string]int{}, explicit: arguments}
-	labels := map[string]int{}
+func find(ctx context.Context, arguments []source) (*search, error) {
+	s := &search{others: map[string]int{}}
 	for _, argument := range arguments {
-		labels[label(argument)]++
-	}
-	for _, argument := range arguments {
-		name := label(argument)
-		if labels[name] > 1 {
-			name = filepath.ToSlash(argument)
-		}
-		info, err := os.Stat(argument)
+		info, err := os.Stat(argument.path)
 		if err != nil {
 			return nil, err
 		}
 		if info.IsDir() {
-			s.walk(ctx, argument, name, info)
-		} else if err := s.named(source{argument, name}, info); err != nil {
+			s.walk(ctx, argument.path, argument.name, info)
+		} else if err := s.named(argument, info); err != nil {
 			return nil, err
 		}
 	}
@@ -81,13 +81,52 @@ func find(ctx context.Context, arguments []string) (*search, error) {
 	return s, nil
 }
 
-// label is the last part of a path, also of "." and "..".
-func label(path string) string {
-	if whole, err := filepath.Abs(path); err == nil {
-		path = whole
+// named names arguments by the last part of their paths, or by as many as it
+// takes to tell them apart.
+func named(arguments []string) []source {
+	sharing := map[string]map[string]bool{} // the paths that end alike
+	for _, argument := range arguments {
+		for end := range ends(argument) {
+			if sharing[end] == nil {
+				sharing[end] = map[string]bool{}
+			}
+			sharing[end][fromRoot(argument)] = true
+		}
 	}
-	return filepath.Base(path)
+	sources := make([]source, len(arguments))
+	for i, argument := range arguments {
+		for end := range ends(argument) {
+			if sources[i] = (source{argument, end}); len(sharing[end]) == 1 {
+				break
+			}
+		}
+	}
+	return sources
 }
+
+// ends yields the last part of a path, the last two parts, and so on.
+func ends(argument string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		all := strings.TrimRight(fromRoot(argument), "/")
+		for i := len(all) - 1; i > 0; i-- {
+			if all[i-1] == '/' && !yield(all[i:]) {
+				return
+			}
+		}
+		yield(cmp.Or(all, "/"))
+	}
+}
+
+// fromRoot is a path from the root on, with slashes.
+func fromRoot(argument string) string {
+	if from, err := filepath.Abs(argument); err == nil {
+		argument = from
+	}
+	return filepath.ToSlash(argument)
+}
+
+// label is the last part of a path, also of "." and "..".
+func label(argument string) string { return filepath.Base(filepath.FromSlash(fromRoot(argument))) }
 
 func (s *search) walk(ctx context.Context, folder, name string, info fs.FileInfo) {
 	if slices.ContainsFunc(s.walked, func(w fs.FileInfo) bool { return os.SameFile(w, info) }) {

@@ -17,14 +17,14 @@ func TestPipesArePassedOver(t *testing.T) {
 	if err := unix.Mkfifo(pipe, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	found, err := find(t.Context(), []string{folder})
+	found, err := find(t.Context(), named([]string{folder}))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if len(found.photos) != 5 || found.passedOver() != "1 pipe or device" {
 		t.Errorf("%d photos; passed over: %s", len(found.photos), found.passedOver())
 	}
-	if _, err := find(t.Context(), []string{pipe}); err == nil || !strings.Contains(err.Error(), "no file that can be read like a photo") {
+	if _, err := find(t.Context(), named([]string{pipe})); err == nil || !strings.Contains(err.Error(), "no file that can be read like a photo") {
 		t.Errorf("named by itself: %v", err)
 	}
 }

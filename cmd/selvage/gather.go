@@ -38,7 +38,7 @@ func (t *take) say(code finding.Code, severity finding.Severity, amount int, uni
 
 // gather reads photos and tables, and puts together what is known of the
 // photos. It writes nothing but its progress.
-func (f *photoFlags) gather(ctx context.Context, t terminal, args []string) (*take, error) {
+func (f *photoFlags) gather(ctx context.Context, t terminal, args []source) (*take, error) {
 	table, err := f.corrections()
 	if err != nil {
 		return nil, err
@@ -52,7 +52,7 @@ func (f *photoFlags) gather(ctx context.Context, t terminal, args []string) (*ta
 		if over != "" {
 			over = " (passed over: " + over + ")"
 		}
-		return nil, fmt.Errorf("no %s photos in %s%s", photoFormats, strings.Join(args, ", "), over)
+		return nil, fmt.Errorf("no %s photos in %s%s", photoFormats, strings.Join(paths(args), ", "), over)
 	}
 	progress, done := t.progress(len(found.photos))
 	take, err := found.readPhotos(ctx, f.xmp.names, progress)

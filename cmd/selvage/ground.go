@@ -43,6 +43,9 @@ func (f *areaFlags) check(command string) error {
 // path is that of whichever was given.
 func (f *areaFlags) path() string { return f.job + f.file }
 
+// clientOfJob is the role of a file that the audit does not read.
+const clientOfJob = "client's boundary, as the job record names it"
+
 // ground is the areas of a job, and what is known of them.
 type ground struct {
 	name         string
@@ -85,7 +88,7 @@ func (f *areaFlags) read(u report.Units) (*ground, error) {
 		flight: boundary.Flight{Areas: job.Flight}.Shape(),
 		inputs: []report.Input{
 			{Role: "job record", Name: filepath.Base(f.job), SHA256: sum(data)},
-			{Role: "client's boundary, as the job record names it", Name: job.ClientFile, SHA256: job.ClientSHA256},
+			{Role: clientOfJob, Name: job.ClientFile, SHA256: job.ClientSHA256},
 		},
 		parameters: []report.Parameter{
 			{Name: "Buffer of the flight area", Value: fmt.Sprintf("%s, %s joins", signed(u, job.Buffer), job.Join)},

@@ -10,7 +10,7 @@ import (
 // Broken off, reading ends with the photos in hand and says how many were read.
 func TestReadingStops(t *testing.T) {
 	const count, stopAt = 60, 10
-	found, err := find(t.Context(), []string{card(t, count)})
+	found, err := find(t.Context(), named([]string{card(t, count)}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -26,7 +26,7 @@ func TestReadingStops(t *testing.T) {
 	if !errors.As(err, &s) || s.all != count || s.n < stopAt-readers || s.n > stopAt+readers {
 		t.Errorf("%v", err)
 	}
-	if _, err := find(ctx, []string{card(t, 3)}); !errors.As(err, &s) {
+	if _, err := find(ctx, named([]string{card(t, 3)})); !errors.As(err, &s) {
 		t.Errorf("looking for photos: %v", err)
 	}
 }

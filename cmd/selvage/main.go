@@ -47,7 +47,7 @@ type command struct {
 type action func(t terminal, args []string) (status int, err error)
 
 func commands() []command {
-	return []command{vetCommand(), prepareCommand(), planCommand(), photosCommand(), auditCommand(), compareCommand(), demoCommand(), versionCommand()}
+	return []command{vetCommand(), prepareCommand(), planCommand(), photosCommand(), auditCommand(), compareCommand(), verifyCommand(), demoCommand(), schemaCommand(), versionCommand()}
 }
 
 func main() {
@@ -107,7 +107,7 @@ func (c command) run(t terminal, args []string) (int, error) {
 	flags.SortFlags = false
 	flags.Usage = func() {}
 	act := c.define(flags)
-	err := flags.Parse(args)
+	err := flags.ParseAll(args, setAsGiven(flags))
 	var invalid *pflag.InvalidValueError
 	switch {
 	case errors.Is(err, pflag.ErrHelp):

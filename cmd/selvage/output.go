@@ -21,6 +21,7 @@ type outputs struct {
 	replace bool
 	inputs  []string // paths that must not be touched
 	flag    string   // that names the folder; "" for --out
+	unasked bool     // nothing will be written
 	planned []planned
 	// proof holds all files together against what they must have, once they are
 	// on the disk and before any is in its place. It may be nil.
@@ -64,6 +65,9 @@ func (o *outputs) files() []report.File {
 
 // check reports whether a file of this name may be written.
 func (o *outputs) check(name string) error {
+	if o.unasked {
+		return nil
+	}
 	path, flag := filepath.Join(o.folder, name), cmp.Or(o.flag, "--out")
 	there, err := os.Stat(path)
 	if errors.Is(err, fs.ErrNotExist) {

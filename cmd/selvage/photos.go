@@ -117,7 +117,7 @@ func (f *listFlags) list(ctx context.Context, t terminal, args []string) (*repor
 			}
 		}
 	}
-	take, err := f.photos.gather(ctx, t, args)
+	take, err := f.photos.gather(ctx, t, named(args))
 	if err != nil {
 		return nil, err
 	}

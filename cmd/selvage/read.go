@@ -23,10 +23,13 @@ import (
 // tell.
 const mostTable = 128 << 20
 
+// positionsTable is the role of a table that stands for photos.
+const positionsTable = "positions table"
+
 // readTables reads every positions table.
 func (s *search) readTables(t *take) error {
 	for _, table := range s.tables {
-		photos, leftOut, input, err := readTable(table, "positions table")
+		photos, leftOut, input, err := readTable(table, positionsTable)
 		if err != nil {
 			return err
 		}

@@ -69,7 +69,7 @@ func floor(b *testing.B, sources []source) {
 // BenchmarkReadPhotos holds the reading of a card against the least that the
 // system takes for it, in the same run.
 func BenchmarkReadPhotos(b *testing.B) {
-	found, err := find(b.Context(), []string{benchCard(b, 2000)})
+	found, err := find(b.Context(), named([]string{benchCard(b, 2000)}))
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -101,7 +101,7 @@ func BenchmarkReadPhotosAgainstExiftool(b *testing.B) {
 	fill(b, tool, folder)
 	for b.Loop() {
 		start := time.Now()
-		found, err := find(b.Context(), []string{folder})
+		found, err := find(b.Context(), named([]string{folder}))
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -169,7 +169,7 @@ func fill(b *testing.B, tool, folder string) {
 // BenchmarkKeptPerPhoto tells how much memory a photo takes once it is read.
 func BenchmarkKeptPerPhoto(b *testing.B) {
 	const count = 2000
-	found, err := find(b.Context(), []string{benchCard(b, count)})
+	found, err := find(b.Context(), named([]string{benchCard(b, count)}))
 	if err != nil {
 		b.Fatal(err)
 	}

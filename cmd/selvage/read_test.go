@@ -45,7 +45,7 @@ func TestPhotosReadTheSameAlways(t *testing.T) {
 	folder := card(t, count)
 	var first *take
 	for range 3 {
-		found, err := find(t.Context(), []string{folder})
+		found, err := find(t.Context(), named([]string{folder}))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -74,7 +74,7 @@ func TestPhotosReadTheSameAlways(t *testing.T) {
 // head -c 8192 cuts off each file, sorted by name.
 func TestHashOfPhotos(t *testing.T) {
 	folder := card(t, 20)
-	found, err := find(t.Context(), []string{folder})
+	found, err := find(t.Context(), named([]string{folder}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -108,7 +108,7 @@ func TestHashOfPhotos(t *testing.T) {
 func TestOneByteMoreIsAnotherHash(t *testing.T) {
 	folder := card(t, 5)
 	hashOf := func() string {
-		found, err := find(t.Context(), []string{folder})
+		found, err := find(t.Context(), named([]string{folder}))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -70,6 +70,10 @@ func TestFindings(t *testing.T) {
 func runScripts(t *testing.T, folder string) {
 	testscript.Run(t, testscript.Params{
 		Dir: filepath.Join(sessions, folder),
+		Setup: func(env *testscript.Env) error {
+			env.Defer(func() { validRecords(t, env.WorkDir) })
+			return nil
+		},
 		Condition: func(condition string) (bool, error) {
 			if condition == "root" { // who may read everything
 				return os.Geteuid() == 0, nil
@@ -77,6 +81,7 @@ func runScripts(t *testing.T, folder string) {
 			return false, fmt.Errorf("no such condition: %s", condition)
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"edit":      scriptEdit,
 			"exits":     scriptExits,
 			"finding":   scriptFinding,
 			"fly":       scriptFly,
@@ -87,6 +92,7 @@ func runScripts(t *testing.T, folder string) {
 			"shoot":     scriptShoot,
 			"strip":     scriptStrip,
 			"survey":    scriptSurvey,
+			"valid":     scriptValid,
 			"zip":       scriptZip,
 		},
 	})
@@ -105,6 +111,15 @@ func scriptExits(ts *testscript.TestScript, negated bool, args []string) {
 	if (strconv.Itoa(status) == args[0]) == negated {
 		ts.Fatalf("exit status %d", status)
 	}
+}
+
+// edit FILE PATTERN REPLACEMENT: replaces what matches, which must be there.
+func scriptEdit(ts *testscript.TestScript, negated bool, args []string) {
+	pattern, text := regexp.MustCompile(args[1]), ts.ReadFile(args[0])
+	if pattern.MatchString(text) == negated {
+		ts.Fatalf("%s has no %s", args[0], args[1])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(pattern.ReplaceAllString(text, args[2])), 0o666))
 }
 
 // finding CODE SEVERITY [PATTERN]: the JSON on standard output has such a finding.
