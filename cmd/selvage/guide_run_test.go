@@ -12,8 +12,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/spf13/pflag"
-
 	"selvage/cmd/selvage/demo"
 )
 
@@ -181,9 +179,7 @@ func TestHelpExamples(t *testing.T) {
 	files := exampleFiles(t)
 	all := map[string]string{"": help()}
 	for _, c := range commands() {
-		flags := pflag.NewFlagSet(c.name, pflag.ContinueOnError)
-		c.define(flags)
-		all[c.name] = c.help(flags)
+		all[c.name] = c.help(flagsOf(c))
 	}
 	ran := 0
 	for _, name := range slices.Sorted(maps.Keys(all)) {

@@ -116,11 +116,17 @@ lists them, and ` + "`selvage vet --explain self-crossing`" + ` tells of one.
 	return b.String()
 }
 
-// commandPage is the help of a command as a page.
-func commandPage(c command) string {
+// flagsOf are the flags of a command, in the order of its help.
+func flagsOf(c command) *pflag.FlagSet {
 	flags := pflag.NewFlagSet(c.name, pflag.ContinueOnError)
 	flags.SortFlags = false
 	c.define(flags)
+	return flags
+}
+
+// commandPage is the help of a command as a page.
+func commandPage(c command) string {
+	flags := flagsOf(c)
 	var b strings.Builder
 	fmt.Fprintf(&b, "# selvage %s\n\n%s.\n\n```\n%s\n```\n\n%s\n", c.name, strings.ToUpper(c.summary[:1])+c.summary[1:],
 		strings.TrimSpace("selvage "+c.name+" "+c.arguments), c.about)
