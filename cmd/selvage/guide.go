@@ -9,6 +9,7 @@ import (
 	"path"
 	"regexp"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/spf13/pflag"
 
@@ -92,7 +93,12 @@ func writePage(t terminal, text string) error {
 			fmt.Fprintln(out, strings.TrimRight("    "+line, " "))
 		case strings.HasPrefix(line, "<!--"):
 		case strings.HasPrefix(line, "#"):
-			fmt.Fprintln(out, t.style.Bold(strings.TrimLeft(line, "# ")))
+			title := strings.TrimLeft(line, "# ")
+			under := "-"
+			if strings.HasPrefix(line, "# ") {
+				under = "="
+			}
+			fmt.Fprintf(out, "%s\n%s\n", t.style.Bold(title), strings.Repeat(under, utf8.RuneCountInString(title)))
 		default:
 			fmt.Fprintln(out, inWords(line))
 		}

@@ -22,10 +22,11 @@ var (
 		{"receipt", "the client's file has come: what is wrong with it, and what to ask"},
 		{"flight", "before the flight: mend, extend, plan, load"},
 		{"site", "on site, before you leave: what the photos saw, and what to fly again"},
-		{"delivery", "with the deliverable: the coverage note, and who did what"},
+		{"delivery", "with the deliverable: the coverage note, and what to keep"},
 	}
 	otherPages = []guideEntry{
 		{"formulas", "every formula, how it comes about, its source, and an example"},
+		{"files", "what is read and written, coordinate systems, and what scripts need"},
 		{"limits", "how much Selvage takes, how exact it is, and what it does not do"},
 	}
 )
@@ -109,9 +110,8 @@ so that they can be read where there is no network.
 	}
 	section("The commands", "commands/", all)
 	b.WriteString(`
-What each finding means, and what to ask the client, is on
-[a page of its own](../../../boundary/finding/CODES.md); ` + "`selvage vet --explain all`" + `
-lists them, and ` + "`selvage vet --explain self-crossing`" + ` tells of one.
+What each finding means, and what to ask the client, is on [one page](../../../boundary/finding/CODES.md):
+` + "`selvage vet --explain all` lists them, `selvage vet --explain self-crossing`" + ` tells of one.
 ` + madeByGenerate)
 	return b.String()
 }
@@ -158,8 +158,28 @@ func TestGuideOnATerminal(t *testing.T) {
 			if n := utf8.RuneCountInString(line); n > 90 && !strings.HasPrefix(line, "  ") {
 				t.Errorf("%s: %d columns: %s", page, n, line)
 			}
-			if link.MatchString(line) || strings.ContainsAny(line, "`\x1b") || strings.HasPrefix(line, "|") {
+			if link.MatchString(line) || strings.ContainsAny(line, "`*\x1b") || strings.HasPrefix(line, "|") {
 				t.Errorf("%s: %s", page, line)
+			}
+		}
+	}
+}
+
+// What the pages name as flags are flags of some command.
+func TestGuideFlags(t *testing.T) {
+	known := map[string]bool{"--help": true}
+	for _, c := range commands() {
+		flagsOf(c).VisitAll(func(f *pflag.Flag) { known["--"+f.Name] = true })
+	}
+	word := regexp.MustCompile(`--[a-z][a-z-]+`)
+	for _, e := range slices.Concat(taskPages, otherPages) {
+		text, err := guidePage(e.name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, flag := range word.FindAllString(text, -1) {
+			if !known[flag] {
+				t.Errorf("%s: no command has the flag %s", e.name, flag)
 			}
 		}
 	}
@@ -189,7 +209,7 @@ func TestGuideLinks(t *testing.T) {
 func TestWritePage(t *testing.T) {
 	var out bytes.Buffer
 	err := writePage(terminal{out: &out}, "# Title\n\nOf `a` and **b**, [one](x.md), [two](https://example.org/).\n\n```sh\nselvage `x` | y\n```\n\n| a | b |\n|---|---|\n| long | c |\n<!-- none -->\n")
-	want := "Title\n\nOf a and b, one, two (https://example.org/).\n\n    selvage `x` | y\n\n  a     b\n  long  c\n"
+	want := "Title\n=====\n\nOf a and b, one, two (https://example.org/).\n\n    selvage `x` | y\n\n  a     b\n  long  c\n"
 	if err != nil || out.String() != want {
 		t.Errorf("%v\n%s\nwant\n%s", err, &out, want)
 	}
