@@ -20,8 +20,11 @@ import (
 func outcomeOf(line string) (status int, out, complaint string, err error) {
 	line, file, redirected := strings.Cut(line, " > ")
 	words, err := shellWords(line)
-	if err != nil || len(words) == 0 || words[0] != "selvage" {
-		return 0, "", "", fmt.Errorf("no command line: %s (%w)", line, err)
+	if err == nil && (len(words) == 0 || words[0] != "selvage") {
+		err = errors.New("this is no command of Selvage")
+	}
+	if err != nil {
+		return couldNotRun, "", "", err
 	}
 	var stdout, stderr bytes.Buffer
 	status = run(terminal{out: &stdout, err: &stderr}, words[1:])
@@ -73,10 +76,9 @@ func blocksOf(text string) []block {
 }
 
 // The commands of the guide are run in its order, in the folder that the first
-// one makes. A block of kind "sh" holds commands, of which the last ends with
-// the status after the kind, 0 if there is none; a block "text" after it holds
-// what it prints, with a line of dots for what is not shown; a block "text
-// FILE" holds what is in a file.
+// one makes. A block "sh" or "sh exits 1" holds commands, which end with that
+// status; a block "text" after it holds what the last of them prints, with a
+// line of dots for what is not shown; a block "text FILE" holds what is in a file.
 func TestGuideTasks(t *testing.T) {
 	read := map[string][]block{}
 	for _, page := range taskPages {
@@ -101,13 +103,13 @@ func TestGuideTasks(t *testing.T) {
 						t.Fatalf("%s: %s", at, b.kind)
 					}
 				}
-				for i, line := range b.lines {
+				for _, line := range b.lines {
 					if folder, ok := strings.CutPrefix(line, "cd "); ok {
 						t.Chdir(folder)
 						continue
 					}
 					status, out, complaint, err := outcomeOf(line)
-					if err != nil || complaint != "" || i == len(b.lines)-1 && status != want || status == couldNotRun {
+					if err != nil || complaint != "" || status != want {
 						t.Fatalf("%s: %s\nstatus %d, want %d: %v\n%s", at, line, status, want, err, complaint)
 					}
 					printed = out
@@ -174,33 +176,41 @@ func TestNotShown(t *testing.T) {
 	}
 }
 
-// Every example of the help runs, beside the files that it names.
-func TestHelpExamples(t *testing.T) {
-	files := exampleFiles(t)
-	all := map[string]string{"": help()}
-	for _, c := range commands() {
-		all[c.name] = c.help(flagsOf(c))
+// Every example of the help and of the README runs, beside the files that it names.
+func TestExamples(t *testing.T) {
+	readme, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
 	}
-	ran := 0
-	for _, name := range slices.Sorted(maps.Keys(all)) {
-		for _, line := range examplesIn(all[name]) {
-			t.Chdir(t.TempDir())
-			line = strings.NewReplacer(`E:\`, "card-e/", `F:\`, "card-f/").Replace(line)
-			for path, data := range files {
-				named, _, _ := strings.Cut(path, "*")
-				if strings.Contains(line, named) {
-					writeExample(t, strings.Replace(path, "*", "", 1), data)
-				}
+	lines := examplesIn(help())
+	for _, c := range commands() {
+		lines = append(lines, examplesIn(c.help(flagsOf(c)))...)
+	}
+	for _, b := range blocksOf(string(readme)) {
+		for _, line := range b.lines {
+			if strings.HasPrefix(line, "selvage ") {
+				lines = append(lines, line)
 			}
-			status, out, complaint, err := outcomeOf(line)
-			if err != nil || complaint != "" || status == couldNotRun {
-				t.Errorf("%s\nstatus %d: %v\n%s%s", line, status, err, complaint, out)
-			}
-			ran++
 		}
 	}
-	if ran < len(commands()) {
-		t.Errorf("only %d examples", ran)
+	slices.Sort(lines)
+	lines = slices.Compact(lines)
+	if len(lines) < len(commands()) {
+		t.Errorf("only %d examples", len(lines))
+	}
+	files := exampleFiles(t)
+	for _, line := range lines {
+		t.Chdir(t.TempDir())
+		line = strings.NewReplacer(`E:\`, "card-e/", `F:\`, "card-f/").Replace(line)
+		for path, data := range files {
+			if named, _, _ := strings.Cut(path, "*"); strings.Contains(line, named) {
+				writeExample(t, strings.Replace(path, "*", "", 1), data)
+			}
+		}
+		status, out, complaint, err := outcomeOf(line)
+		if err != nil || complaint != "" || status == couldNotRun {
+			t.Errorf("%s\nstatus %d: %v\n%s%s", line, status, err, complaint, out)
+		}
 	}
 }
 
