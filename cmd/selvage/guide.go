@@ -3,10 +3,7 @@ package main
 import (
 	"bufio"
 	"embed"
-	"errors"
 	"fmt"
-	"io/fs"
-	"path"
 	"regexp"
 	"strings"
 	"unicode/utf8"
@@ -54,12 +51,8 @@ and one that says what Selvage does not do.`,
 // guidePage returns a page by its name, or by that of a command.
 func guidePage(name string) (string, error) {
 	for _, folder := range []string{"guide", "guide/commands"} {
-		text, err := guideFiles.ReadFile(path.Join(folder, name+".md"))
-		if err == nil {
+		if text, err := guideFiles.ReadFile(folder + "/" + name + ".md"); err == nil {
 			return strings.ReplaceAll(string(text), "\r\n", "\n"), nil
-		}
-		if !errors.Is(err, fs.ErrNotExist) && !errors.Is(err, fs.ErrInvalid) {
-			return "", err
 		}
 	}
 	return "", fmt.Errorf("the guide has no page %s; selvage guide lists them", name)

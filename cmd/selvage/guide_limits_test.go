@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -101,11 +102,9 @@ func TestGuideLimits(t *testing.T) {
 // amountOf writes a number with blanks between its thousands, and a unit.
 func amountOf[T int | int64 | float64](v T, unit string) string {
 	text := strconv.FormatFloat(float64(v), 'f', -1, 64)
-	if unit == "" || unit == "m" {
-		for i := len(text) - 3; i > 0 && !strings.Contains(text, "."); i -= 3 {
-			if len(text) > 4 {
-				text = text[:i] + " " + text[i:]
-			}
+	if len(text) > 4 {
+		for i := len(text) - 3; i > 0; i -= 3 {
+			text = text[:i] + " " + text[i:]
 		}
 	}
 	if unit == "°" {
@@ -121,37 +120,37 @@ func constantOf(t *testing.T, folder, name string, one float64, unit string) str
 	if err != nil {
 		t.Fatal(err)
 	}
+	found := ""
 	for _, path := range files {
-		if strings.HasSuffix(path, "_test.go") {
-			continue
-		}
 		file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.SkipObjectResolution)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, d := range file.Decls {
-			group, ok := d.(*ast.GenDecl)
-			if !ok || group.Tok != token.CONST {
-				continue
+		ast.Inspect(file, func(n ast.Node) bool {
+			if _, local := n.(*ast.FuncDecl); local {
+				return false
 			}
-			for _, spec := range group.Specs {
-				c := spec.(*ast.ValueSpec)
-				for i, id := range c.Names {
-					if id.Name != name || i >= len(c.Values) {
-						continue
-					}
-					v, err := types.Eval(token.NewFileSet(), nil, token.NoPos, types.ExprString(c.Values[i]))
-					if err != nil {
-						t.Fatal(err)
-					}
-					amount, _ := constant.Float64Val(constant.ToFloat(v.Value))
-					return amountOf(amount/one, unit)
-				}
+			c, ok := n.(*ast.ValueSpec)
+			if !ok {
+				return true
 			}
-		}
+			i := slices.IndexFunc(c.Names, func(id *ast.Ident) bool { return id.Name == name })
+			if i < 0 {
+				return true
+			}
+			v, err := types.Eval(token.NewFileSet(), nil, token.NoPos, types.ExprString(c.Values[i]))
+			if err != nil {
+				t.Fatal(err)
+			}
+			amount, _ := constant.Float64Val(constant.ToFloat(v.Value))
+			found = amountOf(amount/one, unit)
+			return false
+		})
 	}
-	t.Errorf("%s has no constant %s", folder, name)
-	return ""
+	if found == "" {
+		t.Errorf("%s has no constant %s", folder, name)
+	}
+	return found
 }
 
 // testNames are all tests of the project.
