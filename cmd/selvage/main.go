@@ -47,7 +47,7 @@ type command struct {
 type action func(t terminal, args []string) (status int, err error)
 
 func commands() []command {
-	return []command{vetCommand(), prepareCommand(), planCommand(), photosCommand(), auditCommand(), compareCommand(), verifyCommand(), demoCommand(), schemaCommand(), versionCommand()}
+	return []command{vetCommand(), prepareCommand(), planCommand(), photosCommand(), auditCommand(), compareCommand(), verifyCommand(), demoCommand(), guideCommand(), schemaCommand(), versionCommand()}
 }
 
 func main() {
@@ -126,6 +126,10 @@ func misuse(command, text string) error {
 	return fmt.Errorf("%s; see selvage %s --help", text, command)
 }
 
+const exitStatuses = `Exit status: 0 nothing wrong, 1 something needs an answer or coverage falls
+short, 2 the command could not run.
+`
+
 func help() string {
 	var b strings.Builder
 	b.WriteString(`Selvage looks after the edges of an aerial mapping job: the client's boundary
@@ -142,10 +146,10 @@ Example:
   selvage prepare client.kml --buffer 30m --out job
   selvage audit --job job/client.job.geojson DCIM --ground 132m
 
-"selvage COMMAND --help" tells more of each; "selvage demo" shows them at work.
-Exit status: 0 nothing wrong, 1 something needs an answer or coverage falls
-short, 2 the command could not run.
+"selvage COMMAND --help" tells more of each; "selvage demo" shows them at work,
+and "selvage guide" leads through a job.
 `)
+	b.WriteString(exitStatuses)
 	return b.String()
 }
 
@@ -163,14 +167,7 @@ func (c command) help(flags *pflag.FlagSet) string {
 // flagHelp describes a flag in two columns.
 func flagHelp(f *pflag.Flag) string {
 	const left, right = 28, 50
-	value, usage := pflag.UnquoteUsage(f)
-	if f.DefValue != "" && f.DefValue != "false" && f.DefValue != "[]" {
-		usage += " (" + f.DefValue + ")"
-	}
-	name := strings.TrimSpace("--" + f.Name + " " + value)
-	if f.Value.Type() == "bool" {
-		name = "--" + f.Name
-	}
+	name, usage := flagWords(f)
 	var b strings.Builder
 	if len(name) > left {
 		fmt.Fprintf(&b, "  %s\n", name)
@@ -183,6 +180,18 @@ func flagHelp(f *pflag.Flag) string {
 		fmt.Fprintf(&b, "  %-*s %s\n", left, name, line)
 	}
 	return b.String()
+}
+
+// flagWords returns how a flag is written, and what it is for.
+func flagWords(f *pflag.Flag) (name, usage string) {
+	value, usage := pflag.UnquoteUsage(f)
+	if f.DefValue != "" && f.DefValue != "false" && f.DefValue != "[]" {
+		usage += " (" + f.DefValue + ")"
+	}
+	if f.Value.Type() == "bool" {
+		return "--" + f.Name, usage
+	}
+	return strings.TrimSpace("--" + f.Name + " " + value), usage
 }
 
 // oneLine keeps a message on one line, and file names from driving the terminal.

@@ -173,7 +173,7 @@ func scriptPaint(ts *testscript.TestScript, negated bool, args []string) {
 }
 
 // shapefile FILE EAST NORTH...: writes a shapefile with one polygon, by its
-// corners, as the ESRI Shapefile Technical Description of July 1998 has it.
+// corners.
 func scriptShapefile(ts *testscript.TestScript, negated bool, args []string) {
 	var xy []float64
 	for _, arg := range args[1:] {
@@ -181,6 +181,12 @@ func scriptShapefile(ts *testscript.TestScript, negated bool, args []string) {
 		ts.Check(err)
 		xy = append(xy, x)
 	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), polygonShapefile(xy...), 0o666))
+}
+
+// polygonShapefile is a shapefile with one polygon, by its corners, as the ESRI
+// Shapefile Technical Description of July 1998 has it.
+func polygonShapefile(xy ...float64) []byte {
 	xy = append(xy, xy[0], xy[1])
 	west, south, east, north := xy[0], xy[1], xy[0], xy[1]
 	for i := 0; i < len(xy); i += 2 {
@@ -200,7 +206,7 @@ func scriptShapefile(ts *testscript.TestScript, negated bool, args []string) {
 	file, _ = binary.Append(file, little, box)
 	file, _ = binary.Append(file, little, make([]float64, 4)) // no heights, no measures
 	file, _ = binary.Append(file, binary.BigEndian, []int32{1, words(len(content))})
-	ts.Check(os.WriteFile(ts.MkAbs(args[0]), append(file, content...), 0o666))
+	return append(file, content...)
 }
 
 // The ground of the sessions: metres east and north of 10° E, 0.5° N, by the
