@@ -79,11 +79,9 @@ func (f field) sideOverlaps(lines []sequence.Line) []float64 {
 			if t.unit[0]*tracks[i].unit[0]+t.unit[1]*tracks[i].unit[1] < 0 {
 				t = &reversed[j]
 			}
-			beside = append(beside, neighbour{t, j, t.apart(&tracks[i])})
+			beside = append(beside, neighbour{t, j, t.clearOf(&tracks[i])})
 		}
-		slices.SortFunc(beside, func(a, b neighbour) int {
-			return cmp.Or(cmp.Compare(a.apart, b.apart), a.line-b.line)
-		})
+		slices.SortFunc(beside, func(a, b neighbour) int { return cmp.Compare(a.apart, b.apart) })
 		for _, shot := range l.Shots {
 			if f.counted[shot] {
 				out = f.appendSideOverlaps(out, shot, beside)
@@ -126,6 +124,7 @@ func (f field) appendSideOverlaps(out []float64, shot int, beside []neighbour) [
 		if across < 0 {
 			n = &nearest[1]
 		}
+		// Of two as near, the line flown first.
 		if offset := math.Abs(across); offset < n.offset || offset == n.offset && t.line < n.line {
 			*n = found{offset, t.line, j, orb.Point{along * t.unit[0], along * t.unit[1]}}
 		}
@@ -188,9 +187,9 @@ func (t track) reversed() track {
 	return r
 }
 
-// apart returns how far across t the shots of u, on one side of all of its own,
+// clearOf returns how far across t the shots of u, on one side of all of its own,
 // are from them at least; 0 when they are not on one side.
-func (t *track) apart(u *track) float64 {
+func (t *track) clearOf(u *track) float64 {
 	const rounding = 1e-6 // metres
 	least, most := math.Inf(1), math.Inf(-1)
 	for _, along := range [2]float64{u.along[0], u.along[len(u.along)-1]} {

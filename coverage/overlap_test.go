@@ -157,7 +157,7 @@ func TestOverlapOnlyWhereTheSiteIs(t *testing.T) {
 
 // How far apart tracks are against their shots one by one: never more than the
 // least, and as much where they run alike.
-func TestApart(t *testing.T) {
+func TestClearOf(t *testing.T) {
 	random := rand.New(rand.NewPCG(7, 8))
 	aside := 0
 	for i := range 500 {
@@ -187,7 +187,7 @@ func TestApart(t *testing.T) {
 		if want > 0 {
 			aside++
 		}
-		if got := a.apart(&b); got > want || turn == 0 && got < want-1e-5 {
+		if got := a.clearOf(&b); got > want || turn == 0 && got < want-1e-5 {
 			t.Fatalf("case %d: %v m apart, want %v", i, got, want)
 		}
 	}
