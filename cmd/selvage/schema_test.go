@@ -75,6 +75,7 @@ func scriptValid(ts *testscript.TestScript, negated bool, args []string) {
 // against their schemas.
 func validRecords(t *testing.T, folder string) {
 	record := regexp.MustCompile(`-coverage(-[0-9]+)?\.json$|\.job\.geojson$`)
+	tooFine := regexp.MustCompile(`: -?[0-9]+\.[0-9]{9,}`)
 	err := filepath.WalkDir(folder, func(path string, entry fs.DirEntry, err error) error {
 		if err != nil || !record.MatchString(path) {
 			return err
@@ -89,6 +90,9 @@ func validRecords(t *testing.T, folder string) {
 		}
 		if err := validate(name, data); err != nil {
 			t.Errorf("%s: %v", path, err)
+		}
+		if long := tooFine.Find(data); long != nil && name == "audit" {
+			t.Errorf("%s: %s has more than 8 decimals", path, long)
 		}
 		return nil
 	})
