@@ -203,7 +203,9 @@ func TestExamples(t *testing.T) {
 		t.Chdir(t.TempDir())
 		line = strings.NewReplacer(`E:\`, "card-e/", `F:\`, "card-f/").Replace(line)
 		for path, data := range files {
-			if named, _, _ := strings.Cut(path, "*"); strings.Contains(line, named) {
+			named, _, _ := strings.Cut(path, "*")
+			if strings.Contains(line, named) || strings.HasPrefix(line, "selvage verify") { // which names what the note names
+
 				writeExample(t, strings.Replace(path, "*", "", 1), data)
 			}
 		}
@@ -280,14 +282,16 @@ func exampleFiles(t *testing.T) map[string][]byte {
 		}
 	}
 	for path, made := range map[string]string{
-		"client.kmz":                  "job/client-flight.kmz",
-		"job/client.job.geojson":      "job/client.job.geojson",
-		"job/client-coverage.json":    "job/client-coverage.json",
-		"first/client-coverage.json":  "job/client-coverage.json",
-		"second/client-coverage.json": "job/client-coverage.json",
-		"positions.csv":               "centres/*.csv",
-		"corrected.csv":               "centres/*.csv",
-		"plan.json":                   "plan.json",
+		"client.kmz":                      "job/client-flight.kmz",
+		"job/client.job.geojson":          "job/client.job.geojson",
+		"job/client-coverage.json":        "job/client-coverage.json",
+		"from-pilot/client-coverage.json": "job/client-coverage.json",
+		"boundaries/client.job.geojson":   "job/client.job.geojson",
+		"first/client-coverage.json":      "job/client-coverage.json",
+		"second/client-coverage.json":     "job/client-coverage.json",
+		"positions.csv":                   "centres/*.csv",
+		"corrected.csv":                   "centres/*.csv",
+		"plan.json":                       "plan.json",
 	} {
 		found, err := filepath.Glob(made)
 		if err != nil || len(found) != 1 {

@@ -23,7 +23,7 @@ names, and the photos also with --photos; nothing is read from anywhere else.
 Numbers count as equal up to one step of the last decimal that is written.
 Exit status 1 says that a file or a figure differs, 2 that a file is missing.`,
 		example: "selvage verify job/client-coverage.json --in .\n" +
-			"selvage verify from-pilot/client-coverage.json --in boundaries --photos E:\\archive\\DCIM",
+			"selvage verify from-pilot/client-coverage.json --in boundaries --photos E:\\DCIM",
 		define: func(flags *pflag.FlagSet) action {
 			f := &verifyFlags{}
 			flags.StringArrayVar(&f.folders, "in", nil, "`folder` in which files of the audit are looked for; may be repeated")
