@@ -21,7 +21,9 @@ type Arrangement struct {
 	// around[n] to around[n+1] are the halves that start at node n.
 	around []int32
 	left   []int32 // layers values a half: the windings on its left
-	under  *below  // made when it is needed
+	index  *below  // made when it is needed
+	parts  []component
+	partOf []int32 // the component of each node
 }
 
 // chain is a piece of a ring between two nodes: points[first] to points[last].
@@ -78,13 +80,18 @@ func (w weights) across(h half, l int) int32 {
 // coincides are chains of one segment each, which become one chain; one that
 // is walked as often each way divides nothing and goes.
 func (a *Arrangement) link() weights {
-	w := weights{layers: a.layers}
 	c := a.curves
+	chains := -len(c.layers) // a ring has a node at each end
+	for _, f := range c.flags {
+		chains += int(f & isNode)
+	}
+	a.chains = make([]chain, 0, chains)
+	w := weights{layers: a.layers, values: make([]int32, 0, chains*a.layers)}
 	var single []singleChain
 	for r, layer := range c.layers {
-		first := c.starts[r]
+		first, end := c.starts[r], c.starts[r+1]
 		lowest := first
-		for i := first + 1; i < c.starts[r+1]; i++ {
+		for i := first + 1; i < end; i++ {
 			if c.points[i].lower(c.points[lowest]) {
 				lowest = i
 			}
@@ -171,13 +178,14 @@ func (a *Arrangement) next(h half) cell {
 }
 
 func (a *Arrangement) sortHalves() {
-	nodes := newNodeNumbers(2 * len(a.chains))
+	// Every node ends two chains or more, or one twice.
+	nodes := newNodeNumbers(len(a.chains))
 	starts := make([]int32, 2*len(a.chains)) // the node of each half, chain by chain
 	for i, c := range a.chains {
 		starts[2*i] = nodes.of(a.curves.points[c.first])
 		starts[2*i+1] = nodes.of(a.curves.points[c.last])
 	}
-	a.around = make([]int32, nodes.count+1)
+	a.around = make([]int32, len(nodes.cells)+1)
 	for _, n := range starts {
 		a.around[n]++
 	}
@@ -191,11 +199,9 @@ func (a *Arrangement) sortHalves() {
 		a.halves[next[n]] = half{chain: int32(i / 2), backward: i%2 == 1, node: n}
 		next[n]++
 	}
-	for n := range nodes.count {
+	for n := range nodes.cells {
 		here := a.halves[a.around[n]:a.around[n+1]]
-		slices.SortFunc(here, func(h, k half) int {
-			return compareDirections(a.from(h), a.next(h), a.next(k))
-		})
+		a.sortAround(here)
 		for i, h := range here {
 			end := 0
 			if h.backward {
@@ -210,30 +216,37 @@ func (a *Arrangement) sortHalves() {
 	}
 }
 
+// sortAround sorts the halves that start at one node counter-clockwise.
+func (a *Arrangement) sortAround(here []half) {
+	compare := func(h, k half) int { return compareDirections(a.from(h), a.next(h), a.next(k)) }
+	if len(here) > 2 {
+		slices.SortFunc(here, compare)
+	} else if compare(here[0], here[1]) > 0 {
+		here[0], here[1] = here[1], here[0]
+	}
+}
+
 // nodeNumbers counts cells from 0 in the order in which they first come, by
 // open addressing in a table that is at most half full.
 type nodeNumbers struct {
-	keys    []uint64
-	numbers []int32 // plus one
-	count   int32
+	cells []cell
+	table []int32 // numbers, plus one
 }
 
 func newNodeNumbers(most int) nodeNumbers {
-	size := 1 << bits.Len(uint(2*most))
-	return nodeNumbers{keys: make([]uint64, size), numbers: make([]int32, size)}
+	return nodeNumbers{make([]cell, 0, most), make([]int32, 1<<bits.Len(uint(2*most)))}
 }
 
 func (n *nodeNumbers) of(c cell) int32 {
-	key := c.key()
-	mask := uint64(len(n.keys) - 1)
-	for at := key * 0x9E3779B97F4A7C15 >> 20 & mask; ; at = (at + 1) & mask {
-		switch {
-		case n.numbers[at] == 0:
-			n.count++
-			n.keys[at], n.numbers[at] = key, n.count
-			return n.count - 1
-		case n.keys[at] == key:
-			return n.numbers[at] - 1
+	mask := len(n.table) - 1
+	for at := int(c.key()*0x9E3779B97F4A7C15>>32) & mask; ; at = (at + 1) & mask {
+		switch number := n.table[at]; {
+		case number == 0:
+			n.cells = append(n.cells, c)
+			n.table[at] = int32(len(n.cells))
+			return int32(len(n.cells)) - 1
+		case n.cells[number-1] == c:
+			return number - 1
 		}
 	}
 }
@@ -263,113 +276,141 @@ func (a *Arrangement) windings(h int32) []int32 {
 // node at the other end of each chain. Every connected component starts from
 // its lowest point: nothing of its own lies below that, so that the side which
 // holds "down" has the windings on top of whatever is below. That belongs to a
-// component with a lower lowest point, and those come first.
+// component with a lower lowest point, which is done first.
 func (a *Arrangement) flood(w weights) {
 	a.left = make([]int32, a.layers*len(a.halves))
-	components := a.components()
-	slices.SortFunc(components, func(c, d component) int {
-		return cmp.Compare(cell{c.lowest.y, c.lowest.x}.key(), cell{d.lowest.y, d.lowest.x}.key())
-	})
-	known := make([]bool, len(a.around)-1)
-	var todo []int32 // halves whose left is known and whose node is still to be done
-	for i, c := range components {
-		start := c.start
-		if i > 0 {
-			if h := a.below().highest(c.lowest, func(int32) bool { return true }); h >= 0 {
-				copy(a.windings(start), a.windings(h))
+	a.findParts()
+	f := flooder{Arrangement: a, weights: w, known: make([]bool, len(a.partOf))}
+	if len(a.parts) == 1 {
+		f.flood(a.parts[0].start)
+		return
+	}
+	var path []int32 // components that wait for the one after them
+	for i := range a.parts {
+		path = path[:0]
+		for p := int32(i); !f.known[a.halves[a.parts[p].start].node]; {
+			path = append(path, p)
+			c := &a.parts[p]
+			if c.under = a.below().highest(c.lowest, func(int32) bool { return true }); c.under < 0 {
+				break
 			}
+			p = a.partOf[a.halves[c.under].node]
 		}
-		known[a.halves[start].node] = true
-		todo = append(todo[:0], start)
-		for len(todo) > 0 {
-			h := todo[len(todo)-1]
-			todo = todo[:len(todo)-1]
-			first, end := a.around[a.halves[h].node], a.around[a.halves[h].node+1]
-			here := h
-			for range end - first {
-				following := here + 1
-				if following == end {
-					following = first
-				}
-				if following != h {
-					for l := range a.layers {
-						a.windings(following)[l] = a.windings(here)[l] + w.across(a.halves[following], l)
-					}
-				}
-				twin := a.halves[here].twin
-				if node := a.halves[twin].node; !known[node] {
-					known[node] = true
-					for l := range a.layers {
-						a.windings(twin)[l] = a.windings(here)[l] - w.across(a.halves[here], l)
-					}
-					todo = append(todo, twin)
-				}
-				here = following
+		for _, p := range slices.Backward(path) {
+			c := a.parts[p]
+			if c.under >= 0 {
+				copy(a.windings(c.start), a.windings(c.under))
 			}
+			f.flood(c.start)
+		}
+	}
+}
+
+// flooder finds the windings of one component after the other.
+type flooder struct {
+	*Arrangement
+	weights weights
+	known   []bool  // of each node
+	todo    []int32 // halves whose left is known and whose node is still to be done
+}
+
+// flood goes from a half whose left is known through its component.
+func (f *flooder) flood(start int32) {
+	f.known[f.halves[start].node] = true
+	f.todo = append(f.todo[:0], start)
+	for len(f.todo) > 0 {
+		h := f.todo[len(f.todo)-1]
+		f.todo = f.todo[:len(f.todo)-1]
+		first, end := f.around[f.halves[h].node], f.around[f.halves[h].node+1]
+		here := h
+		for range end - first {
+			following := here + 1
+			if following == end {
+				following = first
+			}
+			if following != h {
+				for l := range f.layers {
+					f.windings(following)[l] = f.windings(here)[l] + f.weights.across(f.halves[following], l)
+				}
+			}
+			twin := f.halves[here].twin
+			if node := f.halves[twin].node; !f.known[node] {
+				f.known[node] = true
+				for l := range f.layers {
+					f.windings(twin)[l] = f.windings(here)[l] - f.weights.across(f.halves[here], l)
+				}
+				f.todo = append(f.todo, twin)
+			}
+			here = following
 		}
 	}
 }
 
 func (a *Arrangement) below() *below {
-	if a.under == nil {
-		a.under = newBelow(a)
+	if a.index == nil {
+		a.index = newBelow(a)
 	}
-	return a.under
+	return a.index
 }
 
 // component is a connected part of an arrangement: its lowest, then leftmost,
-// point, and a half on whose left lies what is just below that.
+// point, a half on whose left lies what is just below that, and the half that
+// runs rightward along what comes next below, -1 for none.
 type component struct {
-	lowest cell
-	start  int32
+	lowest       cell
+	start, under int32
 }
 
-func (a *Arrangement) components() []component {
-	seen := make([]bool, len(a.around)-1)
-	nodes := make([]int32, 0, len(seen))
-	var out []component
-	for n := range seen {
-		if seen[n] {
+// findParts finds all components, from each node along the chains.
+func (a *Arrangement) findParts() {
+	a.partOf = make([]int32, len(a.around)-1)
+	for n := range a.partOf {
+		a.partOf[n] = -1
+	}
+	a.parts = make([]component, 0, min(len(a.partOf), len(a.curves.layers)))
+	nodes := make([]int32, 0, len(a.partOf))
+	for n := range a.partOf {
+		if a.partOf[n] >= 0 {
 			continue
 		}
-		seen[n] = true
+		part := int32(len(a.parts))
+		a.partOf[n] = part
 		nodes = append(nodes[:0], int32(n))
+		lowest := a.halves[a.around[n]].chain
 		for i := 0; i < len(nodes); i++ {
 			for h := a.around[nodes[i]]; h < a.around[nodes[i]+1]; h++ {
-				if m := a.halves[a.halves[h].twin].node; !seen[m] {
-					seen[m] = true
+				c := a.halves[h].chain
+				if a.lowest(c).lower(a.lowest(lowest)) {
+					lowest = c
+				}
+				if m := a.halves[a.halves[h].twin].node; a.partOf[m] < 0 {
+					a.partOf[m] = part
 					nodes = append(nodes, m)
 				}
 			}
 		}
-		out = append(out, a.componentOf(nodes))
+		a.parts = append(a.parts, component{a.lowest(lowest), a.downward(a.chains[lowest]), -1})
 	}
-	return out
 }
 
-func (a *Arrangement) componentOf(nodes []int32) component {
-	var lowest cell
-	h := int32(-1)
-	for _, n := range nodes {
-		for k := a.around[n]; k < a.around[n+1]; k++ {
-			if c := a.chains[a.halves[k].chain]; h < 0 || a.curves.points[c.lowest].lower(lowest) {
-				lowest, h = a.curves.points[c.lowest], k
-			}
-		}
-	}
-	c := a.chains[a.halves[h].chain]
+// lowest returns the lowest, then leftmost, point of a chain.
+func (a *Arrangement) lowest(chain int32) cell { return a.curves.points[a.chains[chain].lowest] }
+
+// downward returns a half on whose left lies what is just below the lowest
+// point of its component, which is that of the chain c.
+func (a *Arrangement) downward(c chain) int32 {
 	if c.lowest > c.first && c.lowest < c.last {
 		// Within a chain: what it turns away from lies below.
 		p := a.curves.points[c.lowest-1 : c.lowest+2]
 		if turn(p[0], p[1], p[2]) > 0 {
-			return component{lowest, c.halves[1]}
+			return c.halves[1]
 		}
-		return component{lowest, c.halves[0]}
+		return c.halves[0]
 	}
 	// At a node: no half of it runs down, so that the last in order has "down" on its left.
 	k := c.halves[0]
-	if c.lowest == c.last && a.curves.points[c.first] != lowest {
+	if c.lowest == c.last && a.curves.points[c.first] != a.curves.points[c.last] {
 		k = c.halves[1]
 	}
-	return component{lowest, a.around[a.halves[k].node+1] - 1}
+	return a.around[a.halves[k].node+1] - 1
 }

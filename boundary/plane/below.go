@@ -11,16 +11,15 @@ type below struct {
 	width         float64
 	perWidth      float64 // 1 / width
 	columns, rows int
+	points        []cell
 	segments      []underpass
 	last          []int32 // of each bin's items, 0 for none
 	items         []item  // from 1
 }
 
-// underpass is a segment from left to right, and the half that runs that way.
-type underpass struct {
-	segment
-	half int32
-}
+// underpass is a segment, by the index of its left end, and the half that runs
+// to the right along it.
+type underpass struct{ left, right, half int32 }
 
 // item is a segment in a bin.
 type item struct {
@@ -29,37 +28,38 @@ type item struct {
 }
 
 func newBelow(a *Arrangement) *below {
-	all := make([]underpass, 0, len(a.curves.points))
-	left, right, bottom, top := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
-	var length float64
+	points := a.curves.points
+	all := make([]underpass, 0, len(points))
+	left, right, bottom, top := int32(math.MaxInt32), int32(math.MinInt32), int32(math.MaxInt32), int32(math.MinInt32)
+	var length int64
 	for _, c := range a.chains {
 		for i := c.first; i < c.last; i++ {
-			p, q, h := a.curves.points[i], a.curves.points[i+1], c.halves[0]
+			p, q, u := points[i], points[i+1], underpass{i, i + 1, c.halves[0]}
 			if q.x < p.x {
-				p, q, h = q, p, c.halves[1]
+				p, q, u = q, p, underpass{i + 1, i, c.halves[1]}
 			}
 			if p.x == q.x {
 				continue
 			}
-			all = append(all, underpass{segment: segment{p, q}, half: h})
-			left, right = min(left, float64(p.x)), max(right, float64(q.x))
-			bottom, top = min(bottom, float64(p.y), float64(q.y)), max(top, float64(p.y), float64(q.y))
-			length += math.Abs(float64(q.x)-float64(p.x)) + math.Abs(float64(q.y)-float64(p.y))
+			all = append(all, u)
+			left, right = min(left, p.x), max(right, q.x)
+			bottom, top = min(bottom, p.y, q.y), max(top, p.y, q.y)
+			length += int64(q.x) - int64(p.x) + absolute(int64(q.y)-int64(p.y))
 		}
 	}
-	b := &below{left: left, bottom: bottom, segments: all}
+	b := &below{left: float64(left), bottom: float64(bottom), points: points, segments: all}
 	if len(all) == 0 {
 		return b
 	}
 	// Bins as wide as the mean segment, and no more of them than twice the segments.
-	wide, high := right-left+1, top-bottom+1
-	b.width = max(length/float64(len(all)), math.Sqrt(wide/float64(2*len(all))*high), max(wide, high)/float64(2*len(all)))
+	wide, high := float64(right)-b.left+1, float64(top)-b.bottom+1
+	b.width = max(float64(length)/float64(len(all)), math.Sqrt(wide/float64(2*len(all))*high), max(wide, high)/float64(2*len(all)))
 	b.perWidth = 1 / b.width
 	b.columns, b.rows = int(wide*b.perWidth)+1, int(high*b.perWidth)+1
 	b.last = make([]int32, b.columns*b.rows)
 	b.items = make([]item, 1, 3*len(all))
-	for i := range all {
-		b.cover(all[i].segment, func(bin int) {
+	for i, u := range all {
+		b.cover(segment{points[u.left], points[u.right]}, func(bin int) {
 			b.items = append(b.items, item{int32(i), b.last[bin]})
 			b.last[bin] = int32(len(b.items) - 1)
 		})
@@ -83,7 +83,11 @@ func (b *below) cover(s segment, visit func(bin int)) {
 		if c < last {
 			to = s.height(b.left+float64(c+1)*b.width, slope)
 		}
-		for r := b.row(min(from, to) - 1); r <= b.row(max(from, to)+1); r++ {
+		if from > to {
+			from, to = to, from
+		}
+		upper := b.row(to + 1)
+		for r := b.row(from - 1); r <= upper; r++ {
 			visit(c*b.rows + r)
 		}
 	}
@@ -106,10 +110,11 @@ func (b *below) highest(p cell, keep func(half int32) bool) int32 {
 	c := b.column(float64(p.x)) * b.rows
 	for r := b.row(float64(p.y)); r >= least; r-- {
 		for i := b.last[c+r]; i > 0; i = b.items[i].before {
-			u := &b.segments[b.items[i].segment]
-			if u.a.x <= p.x && p.x < u.b.x && min(u.a.y, u.b.y) <= p.y && turn(u.a, u.b, p) > 0 &&
-				keep(u.half) && (best < 0 || u.above(top)) {
-				best, top = u.half, u.segment
+			u := b.segments[b.items[i].segment]
+			s := segment{b.points[u.left], b.points[u.right]}
+			if s.a.x <= p.x && p.x < s.b.x && min(s.a.y, s.b.y) <= p.y && turn(s.a, s.b, p) > 0 &&
+				keep(u.half) && (best < 0 || s.above(top)) {
+				best, top = u.half, s
 			}
 		}
 		if best >= 0 {

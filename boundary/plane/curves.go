@@ -61,11 +61,11 @@ func (c *curves) add(g Grid, ring orb.Ring, layer int32) {
 	own := c.points[start:]
 	rotate(own, lowestOf(own))
 	c.points = append(c.points, c.points[start])
-	for range len(c.points) - start {
+	for range own {
 		c.flags = append(c.flags, isNew)
 	}
 	c.flags[start] |= isNode
-	c.flags[len(c.points)-1] = isNode | isLast
+	c.flags = append(c.flags, isNode|isLast)
 	c.starts = append(c.starts, int32(start))
 	c.layers = append(c.layers, layer)
 }

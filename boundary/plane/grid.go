@@ -73,7 +73,13 @@ func (g Grid) cell(p orb.Point) cell {
 // clampCell keeps what lies outside the bound of the grid at its rim, so that
 // no product can overflow; callers give a bound that holds their points.
 func clampCell(v float64) int32 {
-	return int32(min(max(v, -span/2), span/2-1))
+	switch {
+	case v < -span/2:
+		return -span / 2
+	case v > span/2-1:
+		return span/2 - 1
+	}
+	return int32(v)
 }
 
 // point divides a whole number by a power of ten: the nearest float64 to that

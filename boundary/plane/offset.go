@@ -47,7 +47,13 @@ type Style struct {
 // much the pieces overlap.
 func Offset(mp orb.MultiPolygon, distance float64, s Style) orb.MultiPolygon {
 	p := newPen(math.Abs(distance), s)
-	for _, ring := range offsetRings(mp, distance) {
+	rings := offsetRings(mp, distance)
+	p.starts = make([]int, 0, len(rings))
+	for _, ring := range rings {
+		p.ahead += len(ring)
+	}
+	for _, ring := range rings {
+		p.ahead -= len(ring)
 		p.draw(ring, distance < 0)
 	}
 	return p.kept()
@@ -58,8 +64,14 @@ func boundOf(rings []orb.Ring) orb.Bound {
 	b := orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}
 	for _, ring := range rings {
 		for _, p := range ring {
-			b.Min[0], b.Max[0] = min(b.Min[0], p[0]), max(b.Max[0], p[0])
-			b.Min[1], b.Max[1] = min(b.Min[1], p[1]), max(b.Max[1], p[1])
+			for i, v := range p {
+				if v < b.Min[i] {
+					b.Min[i] = v
+				}
+				if v > b.Max[i] {
+					b.Max[i] = v
+				}
+			}
 		}
 	}
 	return b
@@ -68,23 +80,18 @@ func boundOf(rings []orb.Ring) orb.Bound {
 // offsetRings returns the rings that an offset needs to look at: a hole that
 // closes altogether, or when shrinking a part that vanishes, is left out.
 func offsetRings(mp orb.MultiPolygon, distance float64) []orb.Ring {
-	kept := make(orb.MultiPolygon, 0, len(mp))
+	kept := make([]orb.Ring, 0, countRings(mp))
 	for _, polygon := range mp {
-		switch {
-		case len(polygon) == 0 || distance < 0 && noBallFits(polygon[0], -distance):
-		case distance > 0:
-			rings := polygon[:1:1]
-			for _, hole := range polygon[1:] {
-				if !noBallFits(hole, distance) {
-					rings = append(rings, hole)
-				}
+		if len(polygon) > 0 && distance < 0 && noBallFits(polygon[0], -distance) {
+			continue
+		}
+		for i, ring := range polygon {
+			if hole := i > 0; !hole || distance <= 0 || !noBallFits(ring, distance) {
+				kept = append(kept, oriented(ring, hole))
 			}
-			kept = append(kept, rings)
-		default:
-			kept = append(kept, polygon)
 		}
 	}
-	return Oriented(kept)
+	return kept
 }
 
 // noBallFits reports, from its extent and area alone, that no ball of the
@@ -115,6 +122,7 @@ type pen struct {
 	points   []orb.Point
 	curve    orb.Ring
 	starts   []int // of each ring in curve
+	ahead    int   // how many vertices are still to be drawn after the ring at hand
 }
 
 func newPen(distance float64, s Style) *pen {
@@ -178,7 +186,7 @@ func (p *pen) draw(ring orb.Ring, left bool) {
 	startAtLowest(p.points)
 	links, rests := p.roller.roll(p.points)
 	start := len(p.curve)
-	p.curve = slices.Grow(p.curve, len(links)+len(links)/2)
+	p.curve = slices.Grow(p.curve, len(links)+len(links)/2+p.ahead)
 	shortOnly := true
 	last := len(links) - 1
 	before := &links[last]

@@ -53,19 +53,33 @@ func enclosed(g Grid, ring orb.Ring) orb.MultiPolygon {
 // Oriented returns all rings of an area, outlines counter-clockwise and holes
 // clockwise. Rings that run the other way are copied.
 func Oriented(mp orb.MultiPolygon) []orb.Ring {
-	var rings []orb.Ring
+	rings := slices.Grow([]orb.Ring(nil), countRings(mp))
 	for _, p := range mp {
 		for i, ring := range p {
-			want := orb.CCW
-			if i > 0 {
-				want = orb.CW
-			}
-			if ring.Orientation() != want {
-				ring = slices.Clone(ring)
-				slices.Reverse(ring)
-			}
-			rings = append(rings, ring)
+			rings = append(rings, oriented(ring, i > 0))
 		}
 	}
 	return rings
+}
+
+// oriented returns an outline counter-clockwise or a hole clockwise, copied if
+// it runs the other way.
+func oriented(ring orb.Ring, hole bool) orb.Ring {
+	want := orb.CCW
+	if hole {
+		want = orb.CW
+	}
+	if ring.Orientation() != want {
+		ring = slices.Clone(ring)
+		slices.Reverse(ring)
+	}
+	return ring
+}
+
+func countRings(mp orb.MultiPolygon) int {
+	n := 0
+	for _, p := range mp {
+		n += len(p)
+	}
+	return n
 }

@@ -51,7 +51,10 @@ func (r *roller) roll(points []orb.Point) ([]link, []float64) {
 func appendSides(links []link, points []orb.Point) []link {
 	links = slices.Grow(links, len(points))
 	for i, p := range points {
-		q := points[(i+1)%len(points)]
+		q := points[0]
+		if i+1 < len(points) {
+			q = points[i+1]
+		}
 		dx, dy := q[0]-p[0], q[1]-p[1]
 		length := math.Sqrt(dx*dx + dy*dy)
 		normal := orb.Point{dy / length, -dx / length}

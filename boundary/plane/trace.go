@@ -14,13 +14,18 @@ func (a *Arrangement) Keep(rule func(w []int32) bool) orb.MultiPolygon {
 		inside[h] = rule(a.windings(int32(h)))
 	}
 	t := tracer{a: a, rim: make([]bool, len(a.halves)), walkOf: make([]int32, len(a.halves)), leaving: make([]int32, len(a.around)-1)}
+	rims := 0
 	for h := range a.halves {
 		t.walkOf[h] = -1
 		if inside[h] && !inside[a.halves[h].twin] {
 			t.rim[h] = true
 			t.leaving[a.halves[h].node]++
+			rims++
 		}
 	}
+	t.looped = make([]int32, 0, rims)
+	rings := min(rims, len(a.curves.layers)) // as many as came in are usual
+	t.loops, t.walks = make([]loop, 0, rings), make([]walk, 0, rings)
 	t.place = make([]int32, len(t.leaving))
 	for h := range int32(len(a.halves)) {
 		if t.rim[h] && t.walkOf[h] < 0 {
@@ -47,6 +52,7 @@ type tracer struct {
 // walk is one connected piece of the rim of one face, as simple loops.
 type walk struct {
 	outline bool // whether one of the loops is the face's outline
+	first   int32
 	lowest  cell
 }
 
@@ -62,7 +68,7 @@ type loop struct {
 // same face; wherever it comes to a node again it has closed a loop.
 func (t *tracer) walk(h int32) {
 	number := int32(len(t.walks))
-	w := walk{lowest: t.a.from(t.a.halves[h])}
+	w := walk{first: h, lowest: t.a.from(t.a.halves[h])}
 	path := t.path[:0]
 	for t.walkOf[h] < 0 {
 		t.walkOf[h] = number
@@ -129,6 +135,15 @@ func (t *tracer) counterclockwise(loop []int32) bool {
 
 func (t *tracer) chain(h int32) chain { return t.a.chains[t.a.halves[h].chain] }
 
+// under returns the half that runs rightward along the rim just below a walk.
+func (t *tracer) under(w *walk) int32 {
+	rim := func(h int32) bool { return t.rim[h] || t.rim[t.a.halves[h].twin] }
+	if c := t.a.parts[t.a.partOf[t.a.halves[w.first].node]]; c.lowest == w.lowest && c.under >= 0 && rim(c.under) {
+		return c.under
+	}
+	return t.a.below().highest(w.lowest, rim)
+}
+
 // polygons gives every walk without an outline to the face around it, which is
 // the one just below its lowest vertex.
 func (t *tracer) polygons() orb.MultiPolygon {
@@ -138,7 +153,7 @@ func (t *tracer) polygons() orb.MultiPolygon {
 		chased = chased[:0]
 		for !t.walks[i].outline && outer[i] == 0 {
 			chased = append(chased, i)
-			i = t.walkOf[t.a.below().highest(t.walks[i].lowest, func(h int32) bool { return t.rim[h] || t.rim[t.a.halves[h].twin] })]
+			i = t.walkOf[t.under(&t.walks[i])]
 		}
 		if outer[i] > 0 {
 			i = outer[i] - 1
