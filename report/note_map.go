@@ -51,6 +51,11 @@ func noteMap(n Note, v *view) pages.Map {
 		viewsMapLayer(c, n), groundMapLayer(c, n, "one-line", "one-line", "One flight line only", n.Audit.OneLine),
 		groundMapLayer(c, n, "coarse", "coarse", "GSD coarser than wanted", n.Audit.GSDByPlace.Coarse), trackMapLayer(c, n),
 	} {
+		for _, item := range layer.Items {
+			for i := range item.Text {
+				item.Text[i] = tie(item.Text[i])
+			}
+		}
 		if len(layer.Items) > 0 {
 			m.Layers = append(m.Layers, layer)
 		}
@@ -89,7 +94,7 @@ func siteMapLayer(c pages.Coder, n Note) pages.MapLayer {
 }
 
 func flightMapLayer(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "flight", Name: "Flight area", Legend: [][2]string{{"flight", "to be flown"}}}
+	l := pages.MapLayer{Key: "flight", Name: "Flight area", Legend: [][2]string{{"flight", ""}}}
 	if rings := c.Rings(n.FlightArea...); len(rings) > 0 {
 		l.Items = []pages.MapItem{{Look: "flight", Rings: rings, Title: "Flight area"}}
 	}
@@ -97,7 +102,7 @@ func flightMapLayer(c pages.Coder, n Note) pages.MapLayer {
 }
 
 func keepOutMapLayer(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "keep-out", Name: "Keep-out areas", Legend: [][2]string{{"keep-out", "not to be flown"}}}
+	l := pages.MapLayer{Key: "keep-out", Name: "Keep-out areas", Legend: [][2]string{{"keep-out", Number(len(n.KeepOut))}}}
 	for _, polygon := range n.KeepOut {
 		if rings := c.Rings(polygon); len(rings) > 0 {
 			l.Items = append(l.Items, pages.MapItem{Look: "keep-out", Rings: rings, Title: "Keep-out area"})
@@ -130,10 +135,10 @@ func zoneMapLayer(c pages.Coder, n Note) pages.MapLayer {
 			Title: "Zone " + Number(i+1) + ": " + kindName(z.Kind), Text: []string{kindViews(z.Kind, n.Audit.Wanted.Views), n.Units.Area(z.Area)},
 		}
 		if n.doubtful() {
-			item.Text = append(item.Text, n.certainShare(z)+" for certain")
+			item.Text = append(item.Text, n.certainShare(z)+" certain")
 		}
 		if again[i] != "" {
-			item.Text = append(item.Text, "to be flown again in "+again[i])
+			item.Text = append(item.Text, "fly again in "+again[i])
 		}
 		l.Items = append(l.Items, item)
 		if key := [2]string{look, kindName(z.Kind) + ": " + kindViews(z.Kind, n.Audit.Wanted.Views)}; !slices.Contains(l.Legend, key) {
@@ -184,7 +189,7 @@ func edgeMapLayer(c pages.Coder, n Note) pages.MapLayer {
 }
 
 func reflyMapLayer(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "refly", Name: "Areas to fly again", Table: "refly", Legend: [][2]string{{"refly", "with their lines planned anew"}}}
+	l := pages.MapLayer{Key: "refly", Name: "Areas to fly again", Table: "refly", Legend: [][2]string{{"refly", Number(len(n.Audit.Refly))}}}
 	for i, r := range n.Audit.Refly {
 		name := "R" + Number(i+1)
 		item := pages.MapItem{Look: "refly", Rings: c.Rings(r.Shape), Aside: true, Ref: name, Title: name + ": area to fly again", Text: []string{n.Units.Area(r.Area)}}
@@ -238,7 +243,7 @@ func groundMapLayer(c pages.Coder, n Note, key, look, name string, g coverage.Gr
 }
 
 func trackMapLayer(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "lines", Name: "Flight lines", Legend: [][2]string{{"track", "between photo centres"}}}
+	l := pages.MapLayer{Key: "lines", Name: "Flight lines", Legend: [][2]string{{"track", Number(len(n.Audit.Lines))}}}
 	for i, line := range n.Audit.Lines {
 		var track []orb.Point
 		for _, k := range line.Shots {
@@ -284,7 +289,7 @@ func photoMapLayers(c pages.Coder, n Note) []pages.MapLayer {
 		case flights > 1:
 			l.Name += ", flight " + Number(k+1)
 		}
-		l.Legend = [][2]string{{l.Dots.Look, Count(len(shots), "photo", "photos")}}
+		l.Legend = [][2]string{{l.Dots.Look, Number(len(shots))}}
 		out = append(out, l)
 	}
 	return out

@@ -289,7 +289,7 @@ func testPointer(t *testing.T, b context.Context) {
 		at   orb.Point
 		want []string
 	}{
-		{local(325, 45), []string{"Zone 4: thin", "2 to 4 views", "4,210 m²", "52.0 % for certain"}},
+		{local(325, 45), []string{"Zone 4: thin", "2 to 4 views", "4,210 m²", "52.0 % certain"}},
 		{local(400, 50), []string{"E1: edge with too few views", "440.0 m to 461.0 m", "least 4 views"}},
 		{local(52, 330), []string{"Photo A0016.JPG", "2025-06-03", "height 70.0 m", "GSD 1.87 cm/px"}},
 		{local(60, 250), []string{"Control point C3 a name too long for the map", "24 views", "from 3 lines"}},

@@ -55,10 +55,13 @@ export function modelOf(data) {
   const frame = frameAt(data.origin[0], data.origin[1]);
   const east = frame.perLon * UNIT, north = frame.perLat * UNIT;
   const [w, s, e, n] = data.extent;
-  return {
-    data, frame, extent: [w * east, s * north, e * east, n * north],
-    layers: data.layers.map((layer) => layerOf(layer, (flat) => metres(flat, east, north))),
+  let places = 0;
+  const decode = (flat) => {
+    places += flat.length / 2;
+    return metres(flat, east, north);
   };
+  const layers = data.layers.map((layer) => layerOf(layer, decode));
+  return { data, frame, extent: [w * east, s * north, e * east, n * north], layers, places };
 }
 
 function metres(flat, east, north) {

@@ -4,6 +4,7 @@
  * moves the ground makes none.
  */
 import { boxOf, onScreen } from "./view.js";
+import { build } from "./dom.js";
 import { LOOKS, addMark, hatching } from "./looks.js";
 
 /**
@@ -13,7 +14,7 @@ import { LOOKS, addMark, hatching } from "./looks.js";
 export function painterOn(canvas, colour) {
   const c = canvas.getContext("2d");
   const patterns = new Map();
-  let ratio = 1;
+  let ratio = 1, pixels = null;
 
   function pattern(look, scale) {
     const key = look.pattern + look.hatching + ratio;
@@ -60,16 +61,23 @@ export function painterOn(canvas, colour) {
     }
   }
 
-  /** Dots shrink where they crowd, and those that fall on one another are drawn once. */
+  /** Dots shrink where they crowd; many of them are set pixel by pixel, which is far quicker. */
   function drawDots(look, xy, view) {
-    const places = seen(xy, view), many = places.length > 4000;
-    if (!many) {
-      const usual = view.scale > 4 ? 3.4 : places.length > 800 ? 1.6 : 2.2;
-      drawMarks(look, places, usual);
+    const places = placesIn(xy, view, 1500);
+    if (places) {
+      const apart = Math.sqrt(view.width * view.height / Math.max(places.length, 1));
+      drawMarks(look, places, Math.min(Math.max(apart / 20, 1.3), 3.4));
       return;
     }
+    const { width, height } = canvas;
+    if (pixels?.width !== width || pixels.height !== height) pixels = build("canvas", { width, height });
+    const p = pixels.getContext("2d"), image = p.createImageData(width, height);
     c.fillStyle = colour(look.fill);
-    for (const [x, y] of places) c.fillRect(x - 1, y - 1, 2, 2);
+    setPixels(new Uint32Array(image.data.buffer), width, height, xy, view, ratio, abgr(c.fillStyle));
+    p.putImageData(image, 0, 0);
+    c.setTransform(1, 0, 0, 1, 0, 0);
+    c.drawImage(pixels, 0, 0);
+    c.setTransform(ratio, 0, 0, ratio, 0, 0);
   }
 
   return {
@@ -162,10 +170,10 @@ export function painterOn(canvas, colour) {
 
 /** The paths of one look of a layer; kept with the layer for a doubling of the scale. */
 function pathsOf(layer, name, items, view) {
-  const step = Math.ceil(Math.log2(view.scale));
-  layer.paths ??= {};
-  const kept = layer.paths[name];
-  if (kept?.step === step) return kept;
+  const step = Math.ceil(Math.log2(view.scale)), key = `${name} ${step}`;
+  layer.paths ??= new Map();
+  const kept = layer.paths.get(key);
+  if (kept) return kept;
   const tolerance = 0.3 / 2 ** step;
   const area = new Path2D(), line = new Path2D();
   for (const item of items) {
@@ -173,7 +181,9 @@ function pathsOf(layer, name, items, view) {
     for (const p of item.paths) addLine(line, p, tolerance, false);
   }
   line.addPath(area);
-  return layer.paths[name] = { step, area, line };
+  const made = { area, line };
+  layer.paths.set(key, made);
+  return made;
 }
 
 /**
@@ -213,20 +223,31 @@ function addLine(path, xy, tolerance, closed) {
   if (closed) path.closePath();
 }
 
-/** Where dots show on the screen, those apart by less than two pixels once. */
-function seen(xy, view) {
+/** Where dots show on the screen; null for more than there may be. */
+function placesIn(xy, view, most) {
   const [west, south, east, north] = boxOf(view), places = [];
-  const columns = Math.ceil(view.width / 2) + 2, taken = new Uint8Array(columns * (Math.ceil(view.height / 2) + 2));
-  const halfWide = view.width / 2, halfHigh = view.height / 2;
   for (let i = 0; i < xy.length; i += 2) {
     const x = xy[i], y = xy[i + 1];
     if (x < west || x > east || y < south || y > north) continue;
-    const left = halfWide + (x - view.x) * view.scale, top = halfHigh - (y - view.y) * view.scale;
-    const cell = (top >> 1) * columns + (left >> 1);
-    if (taken[cell] === 0) {
-      taken[cell] = 1;
-      places.push([left, top]);
-    }
+    if (places.length === most) return null;
+    places.push(onScreen(view, x, y));
   }
   return places;
+}
+
+/** Sets squares of two pixels. */
+function setPixels(image, width, height, xy, view, ratio, colour) {
+  const scale = view.scale * ratio, side = Math.round(2 * ratio);
+  const left = width / 2 - view.x * scale - side / 2, top = height / 2 + view.y * scale - side / 2;
+  for (let i = 0; i < xy.length; i += 2) {
+    const x = Math.round(left + xy[i] * scale), y = Math.round(top - xy[i + 1] * scale);
+    if (x < 0 || y < 0 || x + side > width || y + side > height) continue;
+    for (let row = y; row < y + side; row++) image.fill(colour, row * width + x, row * width + x + side);
+  }
+}
+
+/** "#rrggbb" as a pixel of an image, on machines that store the low byte first. */
+function abgr(hex) {
+  const rgb = Number.parseInt(hex.slice(1), 16);
+  return (0xff000000 | (rgb & 0xff) << 16 | rgb & 0xff00 | rgb >> 16) >>> 0;
 }
