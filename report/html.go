@@ -80,7 +80,7 @@ func WriteHTML(w io.Writer, n Note) error {
 	var out bytes.Buffer
 	p := pageOf(n)
 	var err error
-	if p.Live, err = liveMap(n); err != nil {
+	if p.Live, err = n.liveMap(); err != nil {
 		return err
 	}
 	if err := notePage.Execute(&out, p); err != nil {

@@ -79,8 +79,8 @@ func TestPagesAreWellFormedAndHarmless(t *testing.T) {
 // running nothing but the script of the map, which alone its policy allows.
 func checkHarmless(t *testing.T, name, page string) {
 	t.Helper()
-	if ours := `<script type="module">` + noteScript.Text + `</script>`; strings.Contains(page, ours) {
-		if !strings.Contains(html.UnescapeString(page), "; script-src '"+noteScript.Hash+"'; ") {
+	if ours := `<script type="module">` + sheetScript.Text + `</script>`; strings.Contains(page, ours) {
+		if !strings.Contains(html.UnescapeString(page), "; script-src '"+sheetScript.Hash+"'; ") {
 			t.Errorf("%s: the policy does not name the script", name)
 		}
 		elements(t, page)

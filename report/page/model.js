@@ -81,7 +81,7 @@ function layerOf(layer, decode) {
 
 function itemOf(layer, item, index, decode) {
   const rings = (item.rings ?? []).map(decode), paths = (item.paths ?? []).map(decode);
-  const at = item.at ? decode(item.at) : null;
+  const at = item.at?.length ? decode(item.at) : null;
   const lines = [...rings, ...paths];
   if (at) lines.push(at);
   return {
@@ -146,7 +146,7 @@ export function itemsAt(model, shown, x, y, reach) {
         if (inRings(item, x, y)) around.push(item);
       } else if (item.paths.length > 0) {
         if (item.paths.some((path) => fromPath(path, x, y) <= reach)) on.push(item);
-      } else if (Math.hypot(item.at[0] - x, item.at[1] - y) <= reach) {
+      } else if (item.at && Math.hypot(item.at[0] - x, item.at[1] - y) <= reach) {
         near.push(item);
       }
     }

@@ -105,7 +105,7 @@ export function painterOn(canvas, colour) {
           const items = layer.items.filter((item) => item.look === name);
           if (items.length === 0) continue;
           if (look.mark) {
-            drawMarks(look, items.map(({ at }) => onScreen(view, at[0], at[1])), 4);
+            drawMarks(look, items.filter(({ at }) => at).map(({ at }) => onScreen(view, at[0], at[1])), 4);
             continue;
           }
           c.setTransform(s * ratio, 0, 0, -s * ratio, left * ratio, top * ratio);
@@ -157,7 +157,7 @@ export function painterOn(canvas, colour) {
       }
       const area = new Path2D(), line = new Path2D(), rim = look.under ? 4 : 1.5;
       area.rect(rim, rim, width - 2 * rim, height - 2 * rim);
-      if (name === "track" || name === "short" || name === "site") {
+      if (look.line) {
         line.moveTo(rim, height / 2);
         line.lineTo(width - rim, height / 2);
       } else {
