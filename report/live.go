@@ -19,6 +19,9 @@ var sheetScript = pages.Joined("sheet.js")
 
 func liveOf(m pages.Map) (live, error) {
 	for _, layer := range m.Layers {
+		for i := range layer.Legend {
+			layer.Legend[i][1] = tie(layer.Legend[i][1])
+		}
 		for _, item := range layer.Items {
 			for i := range item.Text {
 				item.Text[i] = tie(item.Text[i])

@@ -227,7 +227,8 @@ export function mountMap(element, data, options = {}) {
         },
       });
       const keys = layer.legend.map(([look, text]) => build("span", { className: "live-key" }, sample(look), text));
-      const single = keys.length === 1, name = build("label", {}, box, ...single ? [keys[0].firstChild, [layer.name, layer.legend[0][1]].filter(Boolean).join(": ")] : [layer.name]);
+      const single = keys.length === 1, text = single && layer.legend[0][1];
+      const name = build("label", {}, box, ...single ? [keys[0].firstChild] : [], text ? `${layer.name} (${text})` : layer.name);
       return build("div", { className: "live-layer" }, name, ...single ? [] : keys);
     }));
   }

@@ -63,17 +63,18 @@ export function painterOn(canvas, colour) {
 
   /** Dots shrink where they crowd; many of them are set pixel by pixel, which is far quicker. */
   function drawDots(look, xy, view) {
-    const places = placesIn(xy, view, 1500);
-    if (places) {
-      const apart = Math.sqrt(view.width * view.height / Math.max(places.length, 1));
-      drawMarks(look, places, Math.min(Math.max(apart / 20, 1.3), 3.4));
+    const seen = dotsIn(xy, view), at = (i) => onScreen(view, xy[i], xy[i + 1]);
+    const apart = Math.sqrt(view.width * view.height / Math.max(seen.length, 1));
+    if (seen.length <= 1500) {
+      drawMarks(look, seen.map(at), Math.min(Math.max(apart / 20, 1.3), 3.4));
       return;
     }
     const { width, height } = canvas;
     if (pixels?.width !== width || pixels.height !== height) pixels = build("canvas", { width, height });
     const p = pixels.getContext("2d"), image = p.createImageData(width, height);
     c.fillStyle = colour(look.fill);
-    setPixels(new Uint32Array(image.data.buffer), width, height, xy, view, ratio, abgr(c.fillStyle));
+    const side = Math.round((apart < 6 ? 1 : 2) * ratio);
+    setSquares(new Uint32Array(image.data.buffer), width, height, seen.map(at), ratio, side, abgr(c.fillStyle));
     p.putImageData(image, 0, 0);
     c.setTransform(1, 0, 0, 1, 0, 0);
     c.drawImage(pixels, 0, 0);
@@ -223,24 +224,18 @@ function addLine(path, xy, tolerance, closed) {
   if (closed) path.closePath();
 }
 
-/** Where dots show on the screen; null for more than there may be. */
-function placesIn(xy, view, most) {
-  const [west, south, east, north] = boxOf(view), places = [];
+/** Indexes of the dots that a view shows. */
+function dotsIn(xy, view) {
+  const [west, south, east, north] = boxOf(view), seen = [];
   for (let i = 0; i < xy.length; i += 2) {
-    const x = xy[i], y = xy[i + 1];
-    if (x < west || x > east || y < south || y > north) continue;
-    if (places.length === most) return null;
-    places.push(onScreen(view, x, y));
+    if (xy[i] >= west && xy[i] <= east && xy[i + 1] >= south && xy[i + 1] <= north) seen.push(i);
   }
-  return places;
+  return seen;
 }
 
-/** Sets squares of two pixels. */
-function setPixels(image, width, height, xy, view, ratio, colour) {
-  const scale = view.scale * ratio, side = Math.round(2 * ratio);
-  const left = width / 2 - view.x * scale - side / 2, top = height / 2 + view.y * scale - side / 2;
-  for (let i = 0; i < xy.length; i += 2) {
-    const x = Math.round(left + xy[i] * scale), y = Math.round(top - xy[i + 1] * scale);
+function setSquares(image, width, height, places, ratio, side, colour) {
+  for (const [left, top] of places) {
+    const x = Math.round(left * ratio - side / 2), y = Math.round(top * ratio - side / 2);
     if (x < 0 || y < 0 || x + side > width || y + side > height) continue;
     for (let row = y; row < y + side; row++) image.fill(colour, row * width + x, row * width + x + side);
   }
