@@ -7,7 +7,8 @@
  *   map.update(newData); map.select("zones", 3); map.destroy();
  *
  * The data are described in model.js, the looks of its layers in looks.js; the
- * style is map.css.
+ * style is map.css. Nothing moves by itself, so that there is no motion to
+ * reduce for those who prefer less.
  */
 import { degreesAt, dragged, fitted, onPlane, positionText, roundLength, showing, slideOf, zoomed } from "./view.js";
 import { inUnits, itemsAt, modelOf } from "./model.js";
@@ -113,7 +114,7 @@ export function mountMap(element, data, options = {}) {
   function drawFoot() {
     const [x, y] = pointer ? onPlane(view, ...pointer) : [view.x, view.y];
     place.textContent = positionText(...degreesAt(model.frame, x, y));
-    const { length, far } = data.units, most = Math.min(200, view.width / 3) / view.scale;
+    const { length, far } = model.data.units, most = Math.min(200, view.width / 3) / view.scale;
     const unit = most / far[0] >= 1 ? far : length, round = roundLength(most / unit[0]);
     bar.style.width = `${(round * unit[0] * view.scale).toFixed(1)}px`;
     barText.textContent = `${round < 1 ? round : round.toLocaleString("en")} ${unit[1]}`;
@@ -192,9 +193,9 @@ export function mountMap(element, data, options = {}) {
       const [item = null, ...others] = at(left, top, touch ? 16 : 8);
       choose(item, { others, stay: true });
     },
-    hover(left, top) {
+    hover(left, top, dragging) {
       pointer = [left, top];
-      point(at(left, top, 7));
+      if (!dragging) point(at(left, top, 7));
     },
     leave() {
       pointer = null;
@@ -268,7 +269,7 @@ export function mountMap(element, data, options = {}) {
     /** Shows other data in the same view, with the same layers on. */
     update(next) {
       const [lon, lat] = degreesAt(model.frame, view.x, view.y), known = new Set(model.layers.map((l) => l.key));
-      model = modelOf(data = next);
+      model = modelOf(next);
       for (const layer of model.layers) if (!known.has(layer.key) && !layer.off) shown.add(layer.key);
       const { frame } = model, turned = lon - frame.lon - 360 * Math.round((lon - frame.lon) / 360);
       view = { ...view, x: turned * frame.perLon, y: (lat - frame.lat) * frame.perLat };
