@@ -74,7 +74,8 @@ export function mountMap(element, data, options = {}) {
       due = 0;
       drawGround();
       const legs = tags.place(numbered(), view, selected);
-      const item = pointed[0] ?? selected;
+      // Ground without a number is all around: its rim is not pointed out.
+      const item = pointed.find(({ ref, rings }) => ref || rings.length === 0) ?? selected;
       markPainter.clear();
       if (item) markPainter.outline(item, view);
       markPainter.leaders(legs);
