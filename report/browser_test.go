@@ -41,14 +41,17 @@ func browser(t testing.TB) context.Context {
 	if program == "" {
 		missing(t, "Chromium is not installed: pages are not tried in a browser")
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program), chromedp.NoSandbox, chromedp.UserDataDir(t.TempDir()))
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(program), chromedp.NoSandbox)
 	allocator, endAllocator := chromedp.NewExecAllocator(context.Background(), options...)
 	t.Cleanup(endAllocator)
 	// The protocol has grown since the library was written; what it does not
 	// know it would print.
 	quiet := func(string, ...any) {}
 	ctx, end := chromedp.NewContext(allocator, chromedp.WithErrorf(quiet), chromedp.WithLogf(quiet))
-	t.Cleanup(end)
+	t.Cleanup(func() {
+		_ = chromedp.Cancel(ctx) // waits until the browser is gone
+		end()
+	})
 	if err := chromedp.Run(ctx); err != nil {
 		t.Fatalf("Chromium does not start: %v", err)
 	}
@@ -69,7 +72,7 @@ func open(t testing.TB, browser context.Context, address string, width, height i
 	t.Helper()
 	ctx, end := chromedp.NewContext(browser)
 	t.Cleanup(end)
-	ctx, late := context.WithTimeout(ctx, time.Minute)
+	ctx, late := context.WithTimeout(ctx, 5*time.Minute)
 	t.Cleanup(late)
 	p := &tab{TB: t, ctx: ctx}
 	complain := func(format string, args ...any) {
@@ -134,7 +137,8 @@ func ask[T any](p *tab, expression string) T {
 
 func (p *tab) text(selector string) string {
 	p.Helper()
-	return ask[string](p, fmt.Sprintf(`document.querySelector(%q)?.innerText ?? "(no such element)"`, selector))
+	text := ask[string](p, fmt.Sprintf(`document.querySelector(%q)?.innerText ?? "(no such element)"`, selector))
+	return strings.ReplaceAll(text, noBreak, " ")
 }
 
 // content holds the page to no complaint at all.

@@ -71,11 +71,11 @@ func WriteHTML(w io.Writer, n Note) error {
 	var out bytes.Buffer
 	p := pageOf(n)
 	var err error
-	if p.Live, err = liveMap(n); err != nil {
+	if p.Live, err = n.liveMap(); err != nil {
 		return err
 	}
 	if p.Live.Data != "" {
-		p.Scripts = append(p.Scripts, moduleOf(noteScript))
+		p.Scripts = append(p.Scripts, moduleOf(sheetScript))
 	}
 	p.Scripts = append(p.Scripts, moduleOf(tableScript))
 	if err := notePage.Execute(&out, p); err != nil {

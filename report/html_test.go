@@ -80,7 +80,7 @@ func TestPagesAreWellFormedAndHarmless(t *testing.T) {
 // running nothing but the script of the map, which alone its policy allows.
 func checkHarmless(t *testing.T, name, page string) {
 	t.Helper()
-	for _, own := range []script{moduleOf(noteScript), moduleOf(tableScript)} {
+	for _, own := range []script{moduleOf(sheetScript), moduleOf(tableScript)} {
 		ours := `<script type="module">` + string(own.Text) + `</script>`
 		policy, _, _ := strings.Cut(page, "base-uri")
 		if strings.Contains(page, ours) != strings.Contains(html.UnescapeString(policy), own.Hash) {

@@ -2,8 +2,6 @@ package report
 
 import (
 	"cmp"
-	"encoding/json"
-	"html/template"
 	"math"
 	"slices"
 	"strings"
@@ -15,67 +13,27 @@ import (
 	pages "selvage/report/page"
 )
 
-// live is what a page needs to put an interactive map in place of its picture.
-// It is empty where there is none.
-type live struct {
-	Style template.CSS
-	Data  template.JS
-}
-
-var noteScript, tableScript = pages.Joined("note.js"), pages.Joined("table.js")
-
-func liveMap(n Note) (live, error) {
+// liveMap is the interactive map of a note.
+func (n Note) liveMap() (live, error) {
 	v, _, ok := mapView(n)
 	if !ok {
 		return live{}, nil
 	}
-	// encoding/json writes <, >, &, U+2028 and U+2029 as escapes.
-	data, err := json.Marshal(noteMap(n, v))
-	if err != nil {
-		return live{}, err
-	}
-	return live{template.CSS(pages.Style()), template.JS(data)}, nil
+	return liveOf(noteMap(n, v))
 }
 
 // noteMap is all that the map of a note can show.
 func noteMap(n Note, v *view) pages.Map {
-	c := pages.Coder{Origin: orb.Point{v.lon, v.lat}}
-	m := pages.Map{
-		Title: "Map of " + clean(cmp.Or(n.Site, n.Title)), Origin: c.Origin, Units: mapUnits(n.Units),
-		Extent: c.Extent(v.west, v.south, v.east, v.north),
-	}
-	for _, layer := range []pages.MapLayer{
-		zoneMapLayer(c, n), edgeMapLayer(c, n), reflyMapLayer(c, n), pointMapLayer(c, n), siteMapLayer(c, n), flightMapLayer(c, n), keepOutMapLayer(c, n),
-		viewsMapLayer(c, n), groundMapLayer(c, n, "one-line", "one-line", "One flight line only", n.Audit.OneLine),
-		groundMapLayer(c, n, "coarse", "coarse", "GSD coarser than wanted", n.Audit.GSDByPlace.Coarse), trackMapLayer(c, n),
-	} {
-		if len(layer.Items) > 0 {
-			m.Layers = append(m.Layers, layer)
-		}
-	}
-	m.Layers = append(m.Layers, photoMapLayers(c, n)...)
+	m, c := mapOf(v, n.Units, cmp.Or(n.Site, n.Title))
+	m.Layers = filled(append([]pages.MapLayer{
+		mapZones(c, n), mapEdge(c, n), mapRefly(c, n), mapPoints(c, n), mapSite(c, n), mapFlight(c, n), mapKeepOut(c, n),
+		mapViews(c, n), mapGround(c, n, "one-line", "One flight line only", n.Audit.OneLine),
+		mapGround(c, n, "coarse", "GSD coarser than wanted", n.Audit.GSDByPlace.Coarse), mapTracks(c, n),
+	}, mapPhotos(c, n)...)...)
 	return m
 }
 
-func mapUnits(u Units) pages.MapUnits {
-	if u == Imperial {
-		return pages.MapUnits{
-			Length: pages.MapUnit{Metres: metresPerFoot, Name: "ft", Decimals: 1},
-			Far:    pages.MapUnit{Metres: feetPerMile * metresPerFoot, Name: "mi", Decimals: 2},
-			GSD:    pages.MapUnit{Metres: metresPerInch, Name: "in/px", Decimals: 2},
-		}
-	}
-	return pages.MapUnits{
-		Length: pages.MapUnit{Metres: 1, Name: "m", Decimals: 1},
-		Far:    pages.MapUnit{Metres: 1000, Name: "km", Decimals: 2},
-		GSD:    pages.MapUnit{Metres: 0.01, Name: "cm/px", Decimals: 2},
-	}
-}
-
-// at is a place for a label; nil where the point is nowhere.
-func at(c pages.Coder, p orb.Point) []int { return c.Line([]orb.Point{p}) }
-
-func siteMapLayer(c pages.Coder, n Note) pages.MapLayer {
+func mapSite(c pages.Coder, n Note) pages.MapLayer {
 	l := pages.MapLayer{Key: "site", Name: "Site area", Legend: [][2]string{{"site", n.Units.Area(n.Audit.SiteArea)}}}
 	if rings := c.Rings(n.SiteArea...); len(rings) > 0 {
 		l.Items = []pages.MapItem{
@@ -86,16 +44,16 @@ func siteMapLayer(c pages.Coder, n Note) pages.MapLayer {
 	return l
 }
 
-func flightMapLayer(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "flight", Name: "Flight area", Legend: [][2]string{{"flight", "to be flown"}}}
+func mapFlight(c pages.Coder, n Note) pages.MapLayer {
+	l := pages.MapLayer{Key: "flight", Name: "Flight area", Legend: [][2]string{{"flight", ""}}}
 	if rings := c.Rings(n.FlightArea...); len(rings) > 0 {
 		l.Items = []pages.MapItem{{Look: "flight", Rings: rings, Title: "Flight area"}}
 	}
 	return l
 }
 
-func keepOutMapLayer(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "keep-out", Name: "Keep-out areas", Legend: [][2]string{{"keep-out", "not to be flown"}}}
+func mapKeepOut(c pages.Coder, n Note) pages.MapLayer {
+	l := pages.MapLayer{Key: "keep-out", Name: "Keep-out areas", Legend: [][2]string{{"keep-out", Number(len(n.KeepOut))}}}
 	for _, polygon := range n.KeepOut {
 		if rings := c.Rings(polygon); len(rings) > 0 {
 			l.Items = append(l.Items, pages.MapItem{Look: "keep-out", Rings: rings, Title: "Keep-out area"})
@@ -104,7 +62,7 @@ func keepOutMapLayer(c pages.Coder, n Note) pages.MapLayer {
 	return l
 }
 
-func viewsMapLayer(c pages.Coder, n Note) pages.MapLayer {
+func mapViews(c pages.Coder, n Note) pages.MapLayer {
 	l := pages.MapLayer{Key: "views", Name: "Views"}
 	for _, s := range shades(n.Audit.Views, n.Audit.Wanted.Views) {
 		var polygons []orb.Polygon
@@ -118,20 +76,20 @@ func viewsMapLayer(c pages.Coder, n Note) pages.MapLayer {
 	return l
 }
 
-func zoneMapLayer(c pages.Coder, n Note) pages.MapLayer {
+func mapZones(c pages.Coder, n Note) pages.MapLayer {
 	l := pages.MapLayer{Key: "zones", Name: "Zones with too few views", Table: "zones"}
 	again := n.reflyOfZones()
 	for i, z := range n.Audit.Zones {
 		look := zoneLook(z.Kind)
 		item := pages.MapItem{
-			Look: look, Rings: c.Rings(z.Shape), At: at(c, z.Label), Ref: Number(i + 1),
+			Look: look, Rings: c.Rings(z.Shape), At: c.Place(z.Label), Ref: Number(i + 1),
 			Title: "Zone " + Number(i+1) + ": " + kindName(z.Kind), Text: []string{kindViews(z.Kind, n.Audit.Wanted.Views), n.Units.Area(z.Area)},
 		}
 		if n.doubtful() {
-			item.Text = append(item.Text, n.certainShare(z)+" for certain")
+			item.Text = append(item.Text, n.certainShare(z)+" certain")
 		}
 		if again[i] != "" {
-			item.Text = append(item.Text, "to be flown again in "+again[i])
+			item.Text = append(item.Text, "fly again in "+again[i])
 		}
 		l.Items = append(l.Items, item)
 		if key := [2]string{look, kindName(z.Kind) + ": " + kindViews(z.Kind, n.Audit.Wanted.Views)}; !slices.Contains(l.Legend, key) {
@@ -149,20 +107,16 @@ func zoneLook(k coverage.ZoneKind) string {
 	return string(coverage.Thin)
 }
 
-func edgeMapLayer(c pages.Coder, n Note) pages.MapLayer {
+func mapEdge(c pages.Coder, n Note) pages.MapLayer {
 	u, e := n.Units, n.Audit.Edge
 	l := pages.MapLayer{Key: "edge", Name: "Edge", Table: "edge"}
 	for i, s := range e.Stretches {
-		path := c.Line(s.Path)
-		if len(path) == 0 {
-			path = nil
-		}
 		name := "E" + Number(i+1)
 		item := pages.MapItem{
-			Look: "short", At: at(c, middle(s.Path)), Aside: true, Ref: name, Title: name + ": edge with too few views",
+			Look: "short", At: c.Place(middle(s.Path)), Aside: true, Ref: name, Title: name + ": edge with too few views",
 			Text: []string{ringName(e, s.Ring), u.Chainage(s.From) + " to " + u.Chainage(s.To), u.Length(s.To - s.From), "least " + Count(s.MinViews, "view", "views")},
 		}
-		if path != nil {
+		if path := c.Line(s.Path); len(path) > 0 {
 			item.Paths = [][]int{path}
 		}
 		l.Items = append(l.Items, item)
@@ -172,7 +126,7 @@ func edgeMapLayer(c pages.Coder, n Note) pages.MapLayer {
 	}
 	for i, r := range e.Rings {
 		if c.Holds(r.Start) {
-			l.Items = append(l.Items, pages.MapItem{Look: "start", At: at(c, r.Start), Title: "Start of chainage", Text: []string{ringName(e, i), u.Length(r.Length)}})
+			l.Items = append(l.Items, pages.MapItem{Look: "start", At: c.Place(r.Start), Title: "Start of chainage", Text: []string{ringName(e, i), u.Length(r.Length)}})
 		}
 	}
 	if len(e.Rings) > 0 {
@@ -181,13 +135,13 @@ func edgeMapLayer(c pages.Coder, n Note) pages.MapLayer {
 	return l
 }
 
-func reflyMapLayer(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "refly", Name: "Areas to fly again", Table: "refly", Legend: [][2]string{{"refly", "with their lines planned anew"}}}
+func mapRefly(c pages.Coder, n Note) pages.MapLayer {
+	l := pages.MapLayer{Key: "refly", Name: "Areas to fly again", Table: "refly", Legend: [][2]string{{"refly", Number(len(n.Audit.Refly))}}}
 	for i, r := range n.Audit.Refly {
 		name := "R" + Number(i+1)
 		item := pages.MapItem{Look: "refly", Rings: c.Rings(r.Shape), Aside: true, Ref: name, Title: name + ": area to fly again", Text: []string{n.Units.Area(r.Area)}}
 		if len(r.Shape) > 0 && len(r.Shape[0]) > 0 {
-			item.At = at(c, corner(r.Shape[0]))
+			item.At = c.Place(corner(r.Shape[0]))
 		}
 		if cause := reflyFor(r); cause != "" {
 			item.Text = append(item.Text, "for "+cause)
@@ -203,19 +157,19 @@ func reflyMapLayer(c pages.Coder, n Note) pages.MapLayer {
 // pointLooks are the looks of control points by their class.
 var pointLooks = map[string]string{"well": "well", "one-line": "weak", "low": "low"}
 
-func pointMapLayer(c pages.Coder, n Note) pages.MapLayer {
+func mapPoints(c pages.Coder, n Note) pages.MapLayer {
 	l := pages.MapLayer{Key: "points", Name: "Control points", Table: "points"}
 	for i, p := range n.Audit.Points {
 		class := pointClass(p, n.Audit.Wanted.PointViews)
 		item := pages.MapItem{
-			Look: pointLooks[class], At: at(c, p.Position), Ref: pointNumber(i), Label: pointTag(i, p),
+			Look: pointLooks[class], At: c.Place(p.Position), Ref: pointNumber(i), Label: pointTag(i, p),
 			Title: strings.TrimSpace("Control point " + pointNumber(i) + " " + clean(p.Name)),
 			Text:  []string{Count(p.Views, "view", "views"), "from " + Count(p.Lines, "line", "lines")},
 		}
 		if p.Views > 0 {
 			item.Text = append(item.Text, inImage(n.Units, p.Best)+" within the best image")
 		}
-		if item.At != nil && len(item.At) == 2 {
+		if c.Holds(p.Position) {
 			l.Items = append(l.Items, item)
 		}
 		if key := [2]string{item.Look, pointKeys[class]}; !slices.Contains(l.Legend, key) {
@@ -227,16 +181,16 @@ func pointMapLayer(c pages.Coder, n Note) pages.MapLayer {
 
 var pointKeys = map[string]string{"well": "seen well", "one-line": "seen from one line", "low": "too few views"}
 
-func groundMapLayer(c pages.Coder, n Note, key, look, name string, g coverage.Ground) pages.MapLayer {
-	l := pages.MapLayer{Key: key, Name: name, Legend: [][2]string{{look, n.Units.Area(g.Area)}}}
+func mapGround(c pages.Coder, n Note, key, name string, g coverage.Ground) pages.MapLayer {
+	l := pages.MapLayer{Key: key, Name: name, Legend: [][2]string{{key, n.Units.Area(g.Area)}}}
 	for _, piece := range g.Pieces {
-		l.Items = append(l.Items, pages.MapItem{Look: look, Rings: c.Rings(piece.Shape), Title: name, Text: []string{n.Units.Area(piece.Area)}})
+		l.Items = append(l.Items, pages.MapItem{Look: key, Rings: c.Rings(piece.Shape), Title: name, Text: []string{n.Units.Area(piece.Area)}})
 	}
 	return l
 }
 
-func trackMapLayer(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "lines", Name: "Flight lines", Legend: [][2]string{{"track", "between photo centres"}}}
+func mapTracks(c pages.Coder, n Note) pages.MapLayer {
+	l := pages.MapLayer{Key: "lines", Name: "Flight lines", Legend: [][2]string{{"track", Number(len(n.Audit.Lines))}}}
 	for i, line := range n.Audit.Lines {
 		var track []orb.Point
 		for _, k := range line.Shots {
@@ -254,8 +208,8 @@ func trackMapLayer(c pages.Coder, n Note) pages.MapLayer {
 	return l
 }
 
-// photoLayers are the photos of each flight, and those that are on no line.
-func photoMapLayers(c pages.Coder, n Note) []pages.MapLayer {
+// mapPhotos are the photos of each flight, and those that are on no line.
+func mapPhotos(c pages.Coder, n Note) []pages.MapLayer {
 	a := n.Audit
 	flights := max(len(a.Flights), 1)
 	sorted := make([][]coverage.Shot, flights+1)
@@ -282,7 +236,7 @@ func photoMapLayers(c pages.Coder, n Note) []pages.MapLayer {
 		case flights > 1:
 			l.Name += ", flight " + Number(k+1)
 		}
-		l.Legend = [][2]string{{l.Dots.Look, Count(len(shots), "photo", "photos")}}
+		l.Legend = [][2]string{{l.Dots.Look, Number(len(shots))}}
 		out = append(out, l)
 	}
 	return out

@@ -22,6 +22,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 	"github.com/paulmach/orb"
 
+	"selvage/boundary"
 	"selvage/coverage"
 	pages "selvage/report/page"
 )
@@ -96,7 +97,7 @@ func TestInBrowser(t *testing.T) {
 		test func(*testing.T, context.Context)
 	}{
 		{"opens", testOpens}, {"sorting and saving", testLists}, {"policy", testPolicy}, {"without script", testWithoutScript}, {"layers", testLayers}, {"keys", testKeys}, {"pointer", testPointer},
-		{"touch", testTouch}, {"tables", testTables}, {"prints", testPrints}, {"axe", testAxe}, {"on another page", testElsewhere},
+		{"touch", testTouch}, {"tables", testTables}, {"prints", testPrints}, {"axe", testAxe}, {"receipt", testReceipt}, {"on another page", testElsewhere},
 	} {
 		t.Run(tt.name, func(t *testing.T) { tt.test(t, b) })
 	}
@@ -289,7 +290,7 @@ func testPointer(t *testing.T, b context.Context) {
 		at   orb.Point
 		want []string
 	}{
-		{local(325, 45), []string{"Zone 4: thin", "2 to 4 views", "4,210 m²", "52.0 % for certain"}},
+		{local(325, 45), []string{"Zone 4: thin", "2 to 4 views", "4,210 m²", "52.0 % certain"}},
 		{local(400, 50), []string{"E1: edge with too few views", "440.0 m to 461.0 m", "least 4 views"}},
 		{local(52, 330), []string{"Photo A0016.JPG", "2025-06-03", "height 70.0 m", "GSD 1.87 cm/px"}},
 		{local(60, 250), []string{"Control point C3 a name too long for the map", "24 views", "from 3 lines"}},
@@ -392,6 +393,22 @@ func testTables(t *testing.T, b context.Context) {
 	p.content()
 }
 
+func testReceipt(t *testing.T, b context.Context) {
+	for name, r := range map[string]Receipt{"hostile": hostileReceipt(t), "usual": receiptOf(t, boundary.Choices{}, bowTie, spikeField)} {
+		p := openPage(t, b, writeReceipt(t, r, WriteReceiptHTML), 1200, 900)
+		p.settle()
+		if got := ask[string](p, `[...document.querySelectorAll(".live-layers input")].map((box) => box.name).join(" ")`); got != "findings site received" {
+			t.Errorf("%s: layers are %s", name, got)
+		}
+		p.run(chromedp.Click(`.faults tr:first-child .live-number`, chromedp.ByQuery))
+		p.settle()
+		if got := p.text(".live-figures"); !strings.HasPrefix(got, "F1: ") || !strings.Contains(got, "Show in the table") {
+			t.Errorf("%s: the table leads to %q", name, got)
+		}
+		p.content()
+	}
+}
+
 func testPrints(t *testing.T, b context.Context) {
 	p := openNote(t, b, wholeNote(), 1200, 900)
 	var printed []byte
@@ -440,20 +457,25 @@ func testAxe(t *testing.T, b context.Context) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, width := range []int64{1200, 360} {
-		p := openNote(t, b, wholeNote(), width, 900)
-		p.run(chromedp.Click(`[aria-labelledby="zones"] .live-number`, chromedp.ByQuery), chromedp.Evaluate(string(axe), nil))
-		p.settle()
-		for _, v := range ask[[]struct {
-			ID, Impact, Help string
-			Nodes            []struct{ HTML string }
-		}](p, `axe.run().then(({violations}) => violations)`) {
-			serious := v.Impact == "serious" || v.Impact == "critical"
-			for _, node := range v.Nodes {
-				if serious {
-					t.Errorf("%d pixels: %s: %s: %s", width, v.ID, v.Help, node.HTML)
-				} else {
-					t.Logf("%d pixels, %s: %s: %s: %.120s", width, v.Impact, v.ID, v.Help, node.HTML)
+	for name, text := range map[string]string{
+		"note":    render(t, wholeNote(), WriteHTML),
+		"receipt": writeReceipt(t, receiptOf(t, boundary.Choices{}, bowTie, spikeField), WriteReceiptHTML),
+	} {
+		for _, width := range []int64{1200, 360} {
+			p := openPage(t, b, text, width, 900)
+			p.settle()
+			p.run(chromedp.Click(`.live-number`, chromedp.ByQuery), chromedp.Evaluate(string(axe), nil))
+			p.settle()
+			for _, v := range ask[[]struct {
+				ID, Impact, Help string
+				Nodes            []struct{ HTML string }
+			}](p, `axe.run().then(({violations}) => violations)`) {
+				report := t.Logf
+				if v.Impact == "serious" || v.Impact == "critical" {
+					report = t.Errorf
+				}
+				for _, node := range v.Nodes {
+					report("%s, %d pixels: %s: %s: %s: %.160s", name, width, v.Impact, v.ID, v.Help, node.HTML)
 				}
 			}
 		}

@@ -70,16 +70,24 @@ type findingRow struct {
 type mendRow struct{ Name, Text, Vertices, Area, Moved string }
 
 // WriteReceiptHTML writes the receipt sheet: one page that needs nothing else,
-// no network, no font and no script.
+// no network, no font and no script: its own only makes the map move.
 func WriteReceiptHTML(w io.Writer, r Receipt) error {
 	if r.File == nil {
 		return errNoFile
 	}
 	var out bytes.Buffer
-	if err := receiptSheet.Execute(&out, receiptPageOf(r)); err != nil {
+	p := receiptPageOf(r)
+	var err error
+	if p.Live, err = r.liveMap(); err != nil {
 		return err
 	}
-	_, err := out.WriteTo(w)
+	if p.Live.Data != "" {
+		p.Scripts = append(p.Scripts, moduleOf(sheetScript))
+	}
+	if err := receiptSheet.Execute(&out, p); err != nil {
+		return err
+	}
+	_, err = out.WriteTo(w)
 	return err
 }
 

@@ -107,6 +107,9 @@ func (c Coder) whole(p orb.Point) (x, y int, ok bool) {
 // Line codes points; those that fall on the one before are dropped.
 func (c Coder) Line(points []orb.Point) []int { return c.code(points, false) }
 
+// Place codes one point; it is empty where the point is nowhere.
+func (c Coder) Place(p orb.Point) []int { return c.Line([]orb.Point{p}) }
+
 // Points codes points, all of which have to be on the earth.
 func (c Coder) Points(points []orb.Point) []int { return c.code(points, true) }
 

@@ -7,7 +7,7 @@
  * @param {(factor: number, left?: number, top?: number) => void} on.zoom  about a place, or the middle
  * @param {() => void} on.all
  * @param {(left: number, top: number, touch: boolean) => void} on.tap
- * @param {(left: number, top: number) => void} on.hover
+ * @param {(left: number, top: number, dragging: boolean) => void} on.hover
  * @param {() => void} on.leave
  * @param {(step: 1 | -1) => void} on.step   to the next or previous numbered place
  * @param {() => void} on.read               what lies in the middle
@@ -39,10 +39,8 @@ export function gesturesOn(plot, on, wheel) {
     },
     pointermove(event) {
       const place = placeOf(event), before = pointers.get(event.pointerId);
-      if (!before) {
-        if (event.pointerType === "mouse" && !ofButton(event)) on.hover(...place);
-        return;
-      }
+      if (event.pointerType === "mouse" && !ofButton(event)) on.hover(...place, Boolean(before));
+      if (!before) return;
       if (pointers.size === 1) {
         travelled += Math.hypot(place[0] - before[0], place[1] - before[1]);
         pointers.set(event.pointerId, place);

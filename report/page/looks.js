@@ -4,8 +4,9 @@
  * that a map has the palette of the page around it; widths and dashes are
  * pixels. Looks differ in hatching, dashes or shape as well as in colour.
  *
- * fill and stroke are colours, pattern is hatching in the colour ink or
- * as named, under is a stroke below the stroke, mark is the shape of a place.
+ * fill and stroke are colours, pattern is hatching in ink or in the colour
+ * that hatching names, under is a stroke below the stroke, mark is the shape of a place;
+ * line is said of outlines and ways, which legends show as a line.
  */
 export const LOOKS = {
   "flight": { fill: "flight-ground", stroke: "green", width: 1.5 },
@@ -17,19 +18,24 @@ export const LOOKS = {
   "gap": { fill: "v0", stroke: "ink", width: 0.75, pattern: "hatch" },
   "coarse": { stroke: "ink", width: 1.2, dash: [1, 3], pattern: "stipple" },
   "one-line": { stroke: "blue", width: 1.4, dash: [5, 3], pattern: "ruled", hatching: "blue" },
-  "track": { stroke: "track", width: 1 },
+  "track": { stroke: "track", width: 1, line: true },
   "photo-0": { mark: "disc", fill: "ink" },
   "photo-1": { mark: "square", fill: "photo-1" },
   "photo-2": { mark: "diamond", fill: "photo-2" },
   "photo-3": { mark: "cross", fill: "photo-3" },
   "keep-out": { stroke: "keep-out", width: 1.6, dash: [2, 3], pattern: "barred", hatching: "keep-out" },
-  "site": { stroke: "ink", width: 2 },
-  "short": { stroke: "v0", width: 5, under: ["ink", 8] },
+  "mended-site": { fill: "e0", stroke: "blue", width: 2.4 },
+  "received": { stroke: "ink", width: 1.2, dash: [5, 4], line: true },
+  "site": { stroke: "ink", width: 2, line: true },
+  "short": { stroke: "v0", width: 5, under: ["ink", 8], line: true },
   "refly": { stroke: "refly", width: 2.2, dash: [8, 5], under: ["paper", 4] },
   "start": { mark: "start", fill: "paper", stroke: "ink" },
   "well": { mark: "up", fill: "green", stroke: "ink" },
   "weak": { mark: "up", fill: "v1", stroke: "ink" },
   "low": { mark: "down", fill: "v0", stroke: "ink" },
+  "spot-note": { mark: "box", fill: "paper", stroke: "ink" },
+  "spot-mended": { mark: "ball", fill: "green", stroke: "ink" },
+  "spot-needs-answer": { mark: "rhomb", fill: "v0", stroke: "ink" },
 };
 
 /** The colours of a page, by name. @param {Element} element */
@@ -75,6 +81,9 @@ const SHAPES = {
   },
   square: (c, x, y, r) => c.rect(x - r, y - r, 2 * r, 2 * r),
   start: (c, x, y) => c.rect(x - 5, y - 5, 10, 10),
+  box: (c, x, y) => c.rect(x - 4, y - 4, 8, 8),
+  ball: (c, x, y) => SHAPES.disc(c, x, y, 5),
+  rhomb: (c, x, y) => SHAPES.diamond(c, x, y, 5),
   diamond: (c, x, y, r) => polygon(c, x, y, [[0, -1.4 * r], [1.4 * r, 0], [0, 1.4 * r], [-1.4 * r, 0]]),
   cross: (c, x, y, r) => {
     c.rect(x - 1.4 * r, y - r / 2, 2.8 * r, r);

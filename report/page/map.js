@@ -7,9 +7,10 @@
  *   map.update(newData); map.select("zones", 3); map.destroy();
  *
  * The data are described in model.js, the looks of its layers in looks.js; the
- * style is map.css.
+ * style is map.css. Nothing moves by itself, so that there is no motion to
+ * reduce for those who prefer less.
  */
-import { boxOf, degreesAt, dragged, fitted, meet, onPlane, positionText, roundLength, showing, zoomed } from "./view.js";
+import { degreesAt, dragged, fitted, onPlane, positionText, roundLength, showing, slideOf, zoomed } from "./view.js";
 import { inUnits, itemsAt, modelOf } from "./model.js";
 import { LOOKS, colourer } from "./looks.js";
 import { painterOn } from "./paint.js";
@@ -18,6 +19,9 @@ import { gesturesOn } from "./gestures.js";
 import { aria, build } from "./dom.js";
 
 const CLOSEST = 50; // pixels a metre
+// A map of more places than this takes too long to paint for every frame: while
+// it moves, what was painted is moved, and painted anew when it rests.
+const LIGHT = 8000, REST = 120; // milliseconds
 
 /**
  * @param {HTMLElement} element  receives the map as its last child
@@ -31,6 +35,7 @@ export function mountMap(element, data, options = {}) {
   let model = modelOf(data), shown = new Set(model.layers.filter((l) => !l.off).map((l) => l.key));
   let view = fitted(model.extent, 1, 1), whole = true;
   let selected = null, beside = [], pointed = [], pointer = null, due = 0;
+  let painted = null, rest = 0; // the view that the ground shows
 
   const ground = build("canvas"), marks = build("canvas");
   const holder = build("div", { className: "live-tags" });
@@ -45,7 +50,7 @@ export function mountMap(element, data, options = {}) {
   const tools = aria(build("div", { className: "live-tools" },
     tool("+", "Enlarge", () => zoom(1.5)), tool("−", "Reduce", () => zoom(1 / 1.5)), tool("All", "Show all", all)), { role: "group", label: "Size of the map" });
   const keys = build("p", { className: "live-keys", id: "live-keys" },
-    "Drag to move. With the map in focus, the wheel or + and − change its size, arrows move it, 0 shows all, N and P go from number to number, Enter reads what lies in the middle.");
+    "Drag to move; pinch to enlarge, or turn the wheel after a click on the map. Keys on the map: arrows move it, + and − change its size, 0 shows all, N and P go from number to number, Enter reads what lies in the middle. Positions are latitude and longitude in degrees, WGS 84.");
   const root = build("div", { className: "live-map" },
     build("div", { className: "live-frame" }, plot, tools),
     build("div", { className: "live-foot" }, build("span", { className: "live-scale" }, bar, barText), place),
@@ -67,9 +72,10 @@ export function mountMap(element, data, options = {}) {
   function redraw() {
     due ||= requestAnimationFrame(() => {
       due = 0;
-      groundPainter.draw(model, shown, view);
+      drawGround();
       const legs = tags.place(numbered(), view, selected);
-      const item = pointed[0] ?? selected;
+      // Ground without a number is all around: its rim is not pointed out.
+      const item = pointed.find(({ ref, rings }) => ref || rings.length === 0) ?? selected;
       markPainter.clear();
       if (item) markPainter.outline(item, view);
       markPainter.leaders(legs);
@@ -77,11 +83,39 @@ export function mountMap(element, data, options = {}) {
     });
   }
 
+  function drawGround() {
+    clearTimeout(rest);
+    const slid = painted && model.places > LIGHT && slideOf(painted, view);
+    ground.style.transform = slid || "";
+    if (slid) {
+      rest = setTimeout(repaint, REST);
+      return;
+    }
+    // Ground beyond the rim comes into sight before it is painted anew.
+    const margin = model.places > LIGHT ? 0.6 : 0;
+    const wide = { ...view, width: Math.round(view.width * (1 + margin)), height: Math.round(view.height * (1 + margin)) };
+    if (painted?.width !== wide.width || painted?.height !== wide.height) {
+      groundPainter.resize(wide.width, wide.height);
+      Object.assign(ground.style, {
+        width: `${wide.width}px`, height: `${wide.height}px`,
+        left: `${(view.width - wide.width) / 2}px`, top: `${(view.height - wide.height) / 2}px`,
+      });
+    }
+    groundPainter.draw(model, shown, wide);
+    painted = wide;
+  }
+
+  /** Draws anew all that is painted. */
+  function repaint() {
+    painted = painted && { ...painted, scale: 0 };
+    redraw();
+  }
+
   /** The position is that of the pointer, or of the middle without one. */
   function drawFoot() {
     const [x, y] = pointer ? onPlane(view, ...pointer) : [view.x, view.y];
     place.textContent = positionText(...degreesAt(model.frame, x, y));
-    const { length, far } = data.units, most = Math.min(200, view.width / 3) / view.scale;
+    const { length, far } = model.data.units, most = Math.min(200, view.width / 3) / view.scale;
     const unit = most / far[0] >= 1 ? far : length, round = roundLength(most / unit[0]);
     bar.style.width = `${(round * unit[0] * view.scale).toFixed(1)}px`;
     barText.textContent = `${round < 1 ? round : round.toLocaleString("en")} ${unit[1]}`;
@@ -101,6 +135,7 @@ export function mountMap(element, data, options = {}) {
   function showFigures() {
     const items = pointed.length > 0 ? pointed : selected ? [selected, ...beside] : [];
     figures.hidden = items.length === 0;
+    figures.classList.toggle("above", pointer !== null && pointer[1] > view.height * 0.6);
     figures.replaceChildren(...items.slice(0, 3).map((item) =>
       build("p", {}, build("b", { textContent: item.title }), (item.text ?? []).map((t) => ` · ${t}`).join(""))));
     const link = items[0] === selected && selected && options.link?.(selected);
@@ -120,6 +155,7 @@ export function mountMap(element, data, options = {}) {
       if (!shown.has(item.layer.key)) {
         shown.add(item.layer.key);
         listLayers();
+        repaint();
       }
       if (!stay) show(showing(view, item.box, limits()));
       if (say) spoken.textContent = [item.title, ...item.text ?? []].join(", ");
@@ -158,9 +194,9 @@ export function mountMap(element, data, options = {}) {
       const [item = null, ...others] = at(left, top, touch ? 16 : 8);
       choose(item, { others, stay: true });
     },
-    hover(left, top) {
+    hover(left, top, dragging) {
       pointer = [left, top];
-      point(at(left, top, 7));
+      if (!dragging) point(at(left, top, 7));
     },
     leave() {
       pointer = null;
@@ -189,11 +225,13 @@ export function mountMap(element, data, options = {}) {
         onchange() {
           shown[box.checked ? "add" : "delete"](layer.key);
           if (selected?.layer === layer && !box.checked) choose(null);
-          redraw();
+          repaint();
         },
       });
-      return build("div", { className: "live-layer" }, build("label", {}, box, layer.name),
-        ...layer.legend.map(([look, text]) => build("span", { className: "live-key" }, sample(look), text)));
+      const keys = layer.legend.map(([look, text]) => build("span", { className: "live-key" }, sample(look), text));
+      const single = keys.length === 1, text = single && layer.legend[0][1];
+      const name = build("label", {}, box, ...single ? [keys[0].firstChild] : [], text ? `${layer.name} (${text})` : layer.name);
+      return build("div", { className: "live-layer" }, name, ...single ? [] : keys);
     }));
   }
 
@@ -221,8 +259,8 @@ export function mountMap(element, data, options = {}) {
   const sizes = new ResizeObserver(() => {
     const { clientWidth: width, clientHeight: height } = plot;
     if (width === 0 || height === 0) return;
-    groundPainter.resize(width, height);
     markPainter.resize(width, height);
+    painted = null;
     show(whole ? fitted(model.extent, width, height) : { ...view, width, height }, whole);
   });
   sizes.observe(plot);
@@ -232,17 +270,19 @@ export function mountMap(element, data, options = {}) {
     /** Shows other data in the same view, with the same layers on. */
     update(next) {
       const [lon, lat] = degreesAt(model.frame, view.x, view.y), known = new Set(model.layers.map((l) => l.key));
-      model = modelOf(data = next);
+      model = modelOf(next);
       for (const layer of model.layers) if (!known.has(layer.key) && !layer.off) shown.add(layer.key);
       const { frame } = model, turned = lon - frame.lon - 360 * Math.round((lon - frame.lon) / 360);
       view = { ...view, x: turned * frame.perLon, y: (lat - frame.lat) * frame.perLat };
       load();
+      repaint();
       if (!selected || !select(selected.layer.key, selected.number)) choose(null);
       if (whole) all();
     },
     select,
     destroy() {
       cancelAnimationFrame(due);
+      clearTimeout(rest);
       sizes.disconnect();
       release();
       root.remove();

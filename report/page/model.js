@@ -55,10 +55,13 @@ export function modelOf(data) {
   const frame = frameAt(data.origin[0], data.origin[1]);
   const east = frame.perLon * UNIT, north = frame.perLat * UNIT;
   const [w, s, e, n] = data.extent;
-  return {
-    data, frame, extent: [w * east, s * north, e * east, n * north],
-    layers: data.layers.map((layer) => layerOf(layer, (flat) => metres(flat, east, north))),
+  let places = 0;
+  const decode = (flat) => {
+    places += flat.length / 2;
+    return metres(flat, east, north);
   };
+  const layers = data.layers.map((layer) => layerOf(layer, decode));
+  return { data, frame, extent: [w * east, s * north, e * east, n * north], layers, places };
 }
 
 function metres(flat, east, north) {
@@ -78,7 +81,7 @@ function layerOf(layer, decode) {
 
 function itemOf(layer, item, index, decode) {
   const rings = (item.rings ?? []).map(decode), paths = (item.paths ?? []).map(decode);
-  const at = item.at ? decode(item.at) : null;
+  const at = item.at?.length ? decode(item.at) : null;
   const lines = [...rings, ...paths];
   if (at) lines.push(at);
   return {
@@ -143,7 +146,7 @@ export function itemsAt(model, shown, x, y, reach) {
         if (inRings(item, x, y)) around.push(item);
       } else if (item.paths.length > 0) {
         if (item.paths.some((path) => fromPath(path, x, y) <= reach)) on.push(item);
-      } else if (Math.hypot(item.at[0] - x, item.at[1] - y) <= reach) {
+      } else if (item.at && Math.hypot(item.at[0] - x, item.at[1] - y) <= reach) {
         near.push(item);
       }
     }

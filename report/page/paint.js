@@ -4,6 +4,7 @@
  * moves the ground makes none.
  */
 import { boxOf, onScreen } from "./view.js";
+import { build } from "./dom.js";
 import { LOOKS, addMark, hatching } from "./looks.js";
 
 /**
@@ -13,7 +14,7 @@ import { LOOKS, addMark, hatching } from "./looks.js";
 export function painterOn(canvas, colour) {
   const c = canvas.getContext("2d");
   const patterns = new Map();
-  let ratio = 1;
+  let ratio = 1, pixels = null;
 
   function pattern(look, scale) {
     const key = look.pattern + look.hatching + ratio;
@@ -60,16 +61,24 @@ export function painterOn(canvas, colour) {
     }
   }
 
-  /** Dots shrink where they crowd, and those that fall on one another are drawn once. */
+  /** Dots shrink where they crowd; many of them are set pixel by pixel, which is far quicker. */
   function drawDots(look, xy, view) {
-    const places = seen(xy, view), many = places.length > 4000;
-    if (!many) {
-      const usual = view.scale > 4 ? 3.4 : places.length > 800 ? 1.6 : 2.2;
-      drawMarks(look, places, usual);
+    const seen = dotsIn(xy, view), at = (i) => onScreen(view, xy[i], xy[i + 1]);
+    const apart = Math.sqrt(view.width * view.height / Math.max(seen.length, 1));
+    if (seen.length <= 1500) {
+      drawMarks(look, seen.map(at), Math.min(Math.max(apart / 20, 1.3), 3.4));
       return;
     }
+    const { width, height } = canvas;
+    if (pixels?.width !== width || pixels.height !== height) pixels = build("canvas", { width, height });
+    const p = pixels.getContext("2d"), image = p.createImageData(width, height);
     c.fillStyle = colour(look.fill);
-    for (const [x, y] of places) c.fillRect(x - 1, y - 1, 2, 2);
+    const side = Math.round((apart < 6 ? 1 : 2) * ratio);
+    setSquares(new Uint32Array(image.data.buffer), width, height, seen.map(at), ratio, side, abgr(c.fillStyle));
+    p.putImageData(image, 0, 0);
+    c.setTransform(1, 0, 0, 1, 0, 0);
+    c.drawImage(pixels, 0, 0);
+    c.setTransform(ratio, 0, 0, ratio, 0, 0);
   }
 
   return {
@@ -97,7 +106,7 @@ export function painterOn(canvas, colour) {
           const items = layer.items.filter((item) => item.look === name);
           if (items.length === 0) continue;
           if (look.mark) {
-            drawMarks(look, items.map(({ at }) => onScreen(view, at[0], at[1])), 4);
+            drawMarks(look, items.filter(({ at }) => at).map(({ at }) => onScreen(view, at[0], at[1])), 4);
             continue;
           }
           c.setTransform(s * ratio, 0, 0, -s * ratio, left * ratio, top * ratio);
@@ -149,7 +158,7 @@ export function painterOn(canvas, colour) {
       }
       const area = new Path2D(), line = new Path2D(), rim = look.under ? 4 : 1.5;
       area.rect(rim, rim, width - 2 * rim, height - 2 * rim);
-      if (name === "track" || name === "short" || name === "site") {
+      if (look.line) {
         line.moveTo(rim, height / 2);
         line.lineTo(width - rim, height / 2);
       } else {
@@ -162,10 +171,10 @@ export function painterOn(canvas, colour) {
 
 /** The paths of one look of a layer; kept with the layer for a doubling of the scale. */
 function pathsOf(layer, name, items, view) {
-  const step = Math.ceil(Math.log2(view.scale));
-  layer.paths ??= {};
-  const kept = layer.paths[name];
-  if (kept?.step === step) return kept;
+  const step = Math.ceil(Math.log2(view.scale)), key = `${name} ${step}`;
+  layer.paths ??= new Map();
+  const kept = layer.paths.get(key);
+  if (kept) return kept;
   const tolerance = 0.3 / 2 ** step;
   const area = new Path2D(), line = new Path2D();
   for (const item of items) {
@@ -173,7 +182,9 @@ function pathsOf(layer, name, items, view) {
     for (const p of item.paths) addLine(line, p, tolerance, false);
   }
   line.addPath(area);
-  return layer.paths[name] = { step, area, line };
+  const made = { area, line };
+  layer.paths.set(key, made);
+  return made;
 }
 
 /**
@@ -213,20 +224,25 @@ function addLine(path, xy, tolerance, closed) {
   if (closed) path.closePath();
 }
 
-/** Where dots show on the screen, those apart by less than two pixels once. */
-function seen(xy, view) {
-  const [west, south, east, north] = boxOf(view), places = [];
-  const columns = Math.ceil(view.width / 2) + 2, taken = new Uint8Array(columns * (Math.ceil(view.height / 2) + 2));
-  const halfWide = view.width / 2, halfHigh = view.height / 2;
+/** Indexes of the dots that a view shows. */
+function dotsIn(xy, view) {
+  const [west, south, east, north] = boxOf(view), seen = [];
   for (let i = 0; i < xy.length; i += 2) {
-    const x = xy[i], y = xy[i + 1];
-    if (x < west || x > east || y < south || y > north) continue;
-    const left = halfWide + (x - view.x) * view.scale, top = halfHigh - (y - view.y) * view.scale;
-    const cell = (top >> 1) * columns + (left >> 1);
-    if (taken[cell] === 0) {
-      taken[cell] = 1;
-      places.push([left, top]);
-    }
+    if (xy[i] >= west && xy[i] <= east && xy[i + 1] >= south && xy[i + 1] <= north) seen.push(i);
   }
-  return places;
+  return seen;
+}
+
+function setSquares(image, width, height, places, ratio, side, colour) {
+  for (const [left, top] of places) {
+    const x = Math.round(left * ratio - side / 2), y = Math.round(top * ratio - side / 2);
+    if (x < 0 || y < 0 || x + side > width || y + side > height) continue;
+    for (let row = y; row < y + side; row++) image.fill(colour, row * width + x, row * width + x + side);
+  }
+}
+
+/** "#rrggbb" as a pixel of an image, on machines that store the low byte first. */
+function abgr(hex) {
+  const rgb = Number.parseInt(hex.slice(1), 16);
+  return (0xff000000 | (rgb & 0xff) << 16 | rgb & 0xff00 | rgb >> 16) >>> 0;
 }

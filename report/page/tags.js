@@ -7,11 +7,16 @@ import { build } from "./dom.js";
 
 const HEIGHT = 22, MOST = 120;
 
-// Where a label may stand, in pixels from what it names.
-const PLACES = [26, 44, 66].flatMap((far) => [...Array(8).keys()].map((k) => {
-  const angle = (k * 45 - 90) * Math.PI / 180;
-  return [far * Math.cos(angle), far * Math.sin(angle)];
-}));
+// Where a label may stand, in pixels from what it names; on a narrow map close
+// by only.
+const NEAR = ringOf(26), PLACES = [...NEAR, ...ringOf(44), ...ringOf(66)], NARROW = 480;
+
+function ringOf(far) {
+  return [...Array(8).keys()].map((k) => {
+    const angle = (k * 45 - 90) * Math.PI / 180;
+    return [far * Math.cos(angle), far * Math.sin(angle)];
+  });
+}
 
 /**
  * @param {HTMLElement} holder
@@ -20,6 +25,7 @@ const PLACES = [26, 44, 66].flatMap((far) => [...Array(8).keys()].map((k) => {
  */
 export function tagsIn(holder, on) {
   const buttons = new Map();
+  let kept = new Map(), scale = 0; // where labels stood at a scale
 
   function buttonOf(item) {
     if (!buttons.has(item)) {
@@ -41,14 +47,16 @@ export function tagsIn(holder, on) {
       const [west, south, east, north] = boxOf(view), spare = (east - west) / 4;
       const about = [west - spare, south - spare, east + spare, north + spare];
       const taken = [], legs = [], shown = new Set();
+      if (view.scale !== scale) [kept, scale] = [new Map(), view.scale];
       const wanted = items.filter((item) => item.label && item.at && meet(about, [...item.at, ...item.at]));
       const first = wanted.slice(0, MOST);
       if (chosen?.label && chosen.at) first.unshift(chosen);
       for (const item of first) {
         if (shown.has(item)) continue;
         const [x, y] = onScreen(view, item.at[0], item.at[1]);
-        const place = roomFor(item, x, y, view.scale, taken) ?? (item === chosen ? PLACES[0] : null);
+        const place = roomFor(item, x, y, view, taken, kept.get(item)) ?? (item === chosen ? PLACES[0] : null);
         if (!place) continue;
+        kept.set(item, place);
         const left = x + place[0], top = y + place[1];
         taken.push([left, top, widthOf(item)]);
         shown.add(item);
@@ -73,11 +81,13 @@ export function tagsIn(holder, on) {
 
 const widthOf = (item) => 12 + 8.5 * item.label.length;
 
-/** A label may stand upon an area much larger than itself. */
-function roomFor(item, x, y, scale, taken) {
+/** A label may stand upon an area much larger than itself; it stays where it was, if it can. */
+function roomFor(item, x, y, view, taken, before) {
   const width = widthOf(item), [west, south, east, north] = item.box;
-  const upon = item.rings.length > 0 && Math.min(east - west, north - south) * scale > 3 * HEIGHT && !item.aside;
+  const places = view.width < NARROW ? NEAR : PLACES;
+  const upon = item.rings.length > 0 && Math.min(east - west, north - south) * view.scale > 3 * HEIGHT && !item.aside;
   const free = ([dx, dy]) => taken.every(([left, top, other]) =>
     Math.abs(x + dx - left) >= (width + other) / 2 + 2 || Math.abs(y + dy - top) >= HEIGHT + 2);
-  return (upon ? [[0, 0], ...PLACES] : PLACES).find(free);
+  if (before && free(before)) return before;
+  return (upon ? [[0, 0], ...places] : places).find(free);
 }

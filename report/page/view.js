@@ -101,6 +101,20 @@ export function showing(view, box, limits) {
   return inside ? view : { ...view, x, y };
 }
 
+/**
+ * The CSS transform that brings what was painted for one view to its place in
+ * another; "" where too little of it would be in sight.
+ * @param {View} painted
+ * @param {View} view
+ */
+export function slideOf(painted, view) {
+  const times = view.scale / painted.scale, [left, top] = onScreen(view, painted.x, painted.y);
+  const right = left - view.width / 2, down = top - view.height / 2, bare = 0.1;
+  const covers = (half, away, needed) => half * times - Math.abs(away) >= needed * (0.5 - bare);
+  if (!(times < 4) || !covers(painted.width / 2, right, view.width) || !covers(painted.height / 2, down, view.height)) return "";
+  return `translate(${right.toFixed(2)}px, ${down.toFixed(2)}px) scale(${times.toFixed(5)})`;
+}
+
 /** The greatest 1, 2 or 5 times a power of ten that is at most x. */
 export function roundLength(x) {
   const power = 10 ** Math.floor(Math.log10(x)), first = x / power;
