@@ -44,7 +44,7 @@ func TestAcrossTheAntimeridian(t *testing.T) {
 			t.Errorf("the record reaches from longitude %v to %v", b.Min[0], b.Max[0])
 		}
 	}
-	record, err := ReadJob(job.Bytes())
+	record, err := ReadJob(job.Bytes(), Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}

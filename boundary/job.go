@@ -279,11 +279,13 @@ func positions(ring orb.Ring) []position {
 // ReadJob reads a record that WriteJob wrote. Client parts come back as they
 // were written, site and flight areas with closed rings, and whole where they
 // were cut at the antimeridian. An error is a *ReadError that says why data is
-// no job record.
-func ReadJob(data []byte) (Job, error) {
-	lim := DefaultLimits
+// no job record. The zero Limits stand for DefaultLimits.
+func ReadJob(data []byte, lim Limits) (Job, error) {
+	if lim == (Limits{}) {
+		lim = DefaultLimits
+	}
 	if int64(len(data)) > lim.Bytes {
-		return Job{}, &ReadError{Text: "the job record is larger than the limit of " + megabytes(lim.Bytes)}
+		return Job{}, &ReadError{Text: "the job record is larger than the limit of " + megabytes(lim.Bytes) + " (--limit size)"}
 	}
 	text, err := toUTF8(data)
 	if err != nil || !bytes.HasPrefix(bytes.TrimSpace(text), []byte("{")) {

@@ -67,11 +67,12 @@ type auditFlags struct {
 }
 
 func defineAudit(flags *pflag.FlagSet) action {
+	lim := usualLimits()
 	f := &auditFlags{ground: anyLength(), minZone: area{1},
 		maxBlur: measured{kind: blurs, value: 0.7, given: true}, trigger: measured{kind: times}}
-	f.area = defineArea(flags)
+	f.area = defineArea(flags, lim)
 	flags.Var(&f.ground, "ground", "altitude of the ground, in the photos' own measure, as in 132m")
-	f.terrain = defineTerrain(flags)
+	f.terrain = defineTerrain(flags, lim)
 	flags.Var(&f.height, "height", "height flown above ground, as in 80m or 260ft")
 	flags.Var(&f.camera, "camera", "camera, where the photos do not say, as in 13.2x8.8mm,8.8mm,5472x3648")
 	flags.Var(&f.view, "fov", "angles across the image's width and height, in place of the sensor size, as in 64x48deg")
@@ -84,12 +85,13 @@ func defineAudit(flags *pflag.FlagSet) action {
 	f.refly = defineRefly(flags)
 	flags.Var(&f.maxBlur, "max-blur", "how far the image may move during the exposure; 0.7px is common practice")
 	flags.Var(&f.trigger, "trigger", "least time between two photos that the camera keeps, as in 2s; without it, the least that each flight shows")
-	f.photos = definePhotos(flags)
+	f.photos = definePhotos(flags, lim)
 	f.doubt = defineDoubt(flags)
-	f.points = definePoints(flags)
+	f.points = definePoints(flags, lim)
 	f.out = outFlags(flags, "`folder` to write to; without it, that of the job record")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
+	lim.define(flags)
 	return f.run
 }
 

@@ -34,11 +34,13 @@ type marginFlags struct {
 	holeMin      area
 	maxVertices  int
 
-	flags *pflag.FlagSet
+	limits *limits
+	flags  *pflag.FlagSet
 }
 
-func defineMargin(flags *pflag.FlagSet) *marginFlags {
+func defineMargin(flags *pflag.FlagSet, lim *limits) *marginFlags {
 	f := &marginFlags{
+		limits:      lim,
 		flags:       flags,
 		own:         namedLengths{kind: "name:length", example: "North:50m", inwards: true},
 		along:       namedLengths{kind: "file:length", example: "road.kml:5m"},
@@ -203,7 +205,7 @@ func (f *marginFlags) read() (asked, error) {
 		a.derived, a.Buffer = &derived{setup, result}, result.Buffer
 	}
 	for _, along := range f.along.all {
-		lines, err := readLines(along.name)
+		lines, err := f.readLines(along.name)
 		if err != nil {
 			return a, err
 		}
@@ -213,7 +215,7 @@ func (f *marginFlags) read() (asked, error) {
 		})
 	}
 	for _, zone := range f.keepOut.all {
-		file, err := readBoundary(zone.name, boundary.Options{})
+		file, err := readBoundary(zone.name, boundary.Options{Limits: f.limits.shapes})
 		if err != nil {
 			return a, err
 		}
@@ -241,8 +243,8 @@ func ofFile(findings []finding.Finding, name string) []finding.Finding {
 }
 
 // readLines reads the lines of a file; the sides of areas are lines too.
-func readLines(path string) ([]orb.LineString, error) {
-	file, err := readBoundary(path, boundary.Options{})
+func (f *marginFlags) readLines(path string) ([]orb.LineString, error) {
+	file, err := readBoundary(path, boundary.Options{Limits: f.limits.shapes})
 	if err != nil {
 		return nil, err
 	}

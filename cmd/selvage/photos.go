@@ -42,13 +42,15 @@ type listFlags struct {
 }
 
 func defineList(flags *pflag.FlagSet) action {
+	lim := usualLimits()
 	f := &listFlags{}
 	flags.BoolVar(&f.all, "all", false, "show every photo, not only the first and the last")
-	f.photos = definePhotos(flags)
+	f.photos = definePhotos(flags, lim)
 	flags.Var(&f.formats, "format", "csv, geojson, kml or several of them, as in csv,kml; csv if not given")
 	f.out = outFlags(flags, "`folder` to write the centres to")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
+	lim.define(flags)
 	return f.run
 }
 

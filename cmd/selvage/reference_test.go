@@ -51,7 +51,7 @@ func TestFilesAgainstGDAL(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	job, err := boundary.ReadJob(record)
+	job, err := boundary.ReadJob(record, boundary.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}

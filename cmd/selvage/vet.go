@@ -44,13 +44,15 @@ type vetFlags struct {
 }
 
 func defineVet(flags *pflag.FlagSet) action {
+	lim := usualLimits()
 	f := &vetFlags{expected: defineExpected(flags)}
 	flags.IntVar(&f.maxVertices, "max-vertices", 200, "`number` of vertices that the flight controller takes")
-	f.client = defineClient(flags)
+	f.client = defineClient(flags, lim)
 	flags.StringVar(&f.explain, "explain", "", "tell what a finding's `code` means; all lists the codes")
 	f.out = outFlags(flags, "`folder` to write the receipt sheet to")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
+	lim.define(flags)
 	return f.run
 }
 
