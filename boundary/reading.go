@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/paulmach/orb"
+	"golang.org/x/text/unicode/norm"
 
 	"selvage/boundary/finding"
 )
@@ -123,7 +124,7 @@ func (r *reading) endFeature(offset int64, name string) {
 		}
 		r.bare.count++
 	}
-	name = printable(name, 200)
+	name = norm.NFC.String(printable(name, 200)) // letters with marks can be spelt in two ways
 	for i := r.begun; i < len(r.parts); i++ {
 		r.parts[i].Name, r.parts[i].Place.Name = name, name
 	}

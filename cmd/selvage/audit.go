@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"selvage/boundary"
 	"selvage/coverage"
 	"selvage/coverage/photo"
 	"selvage/report"
@@ -174,7 +175,7 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []string) (*aud
 	}
 	r := &audited{out: f.out, boundaryCounts: f.area.file != ""}
 	for _, p := range parts {
-		p.name = strings.TrimSuffix(stem(area), ".job")
+		p.name = boundary.OutputName(strings.TrimSuffix(stem(area), ".job"))
 		if err := f.checkNames(p); err != nil {
 			return nil, err
 		}

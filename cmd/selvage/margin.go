@@ -11,6 +11,7 @@ import (
 
 	"github.com/paulmach/orb"
 	"github.com/spf13/pflag"
+	"golang.org/x/text/unicode/norm"
 
 	"selvage/boundary"
 	"selvage/boundary/finding"
@@ -188,10 +189,11 @@ func (f *marginFlags) read() (asked, error) {
 		FillHoles: f.fillHoles, HoleMin: f.holeMin.squareMetres, MaxVertices: f.maxVertices,
 	}}
 	for _, own := range f.own.all {
-		if _, twice := a.ByName[own.name]; twice {
-			return a, fmt.Errorf("--margin names %s twice", own.name)
+		name := norm.NFC.String(own.name) // as names of parts are; a shell may spell it otherwise
+		if _, twice := a.ByName[name]; twice {
+			return a, fmt.Errorf("--margin names %s twice", name)
 		}
-		a.ByName[own.name] = own.metres
+		a.ByName[name] = own.metres
 	}
 	if f.buffer.auto {
 		setup, err := f.setup.setup()

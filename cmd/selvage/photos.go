@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"selvage/boundary"
 	"selvage/coverage/photo"
 	"selvage/report"
 )
@@ -148,7 +149,7 @@ func photosName(args []string) string {
 	if !strings.ContainsFunc(name, func(r rune) bool { return r != '/' && r != '\\' && r != '.' && r != ':' }) {
 		name = "card" // the root of a file system
 	}
-	return strings.TrimRight(name, `:\/`) + "-photos"
+	return boundary.OutputName(strings.TrimRight(name, `:\/`)) + "-photos"
 }
 
 func writeCentres(w io.Writer, format, title string, photos []photo.Photo) error {

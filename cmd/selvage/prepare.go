@@ -124,7 +124,7 @@ type prepared struct {
 
 // prepare reads, mends, extends and writes.
 func (f *prepareFlags) prepare(path string) (*prepared, error) {
-	name := stem(path)
+	name := boundary.OutputName(stem(path))
 	out, jobName := f.flight.out, name+".job.geojson"
 	formats, split := f.flight.formats.orUsual(), f.flight.split || f.margin.keepSeparate
 	out.inputs = []string{path}

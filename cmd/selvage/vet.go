@@ -92,7 +92,8 @@ type vetted struct {
 
 // vet reads, checks, and writes the receipt sheet where that is asked for.
 func (f *vetFlags) vet(path string) (*vetted, error) {
-	sheetName, pdfName, mailName := stem(path)+"-receipt.html", stem(path)+"-receipt.pdf", stem(path)+"-receipt.txt"
+	name := boundary.OutputName(stem(path))
+	sheetName, pdfName, mailName := name+"-receipt.html", name+"-receipt.pdf", name+"-receipt.txt"
 	f.out.inputs = []string{path}
 	if f.out.folder != "" {
 		for _, n := range []string{sheetName, pdfName, mailName} {
