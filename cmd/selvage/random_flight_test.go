@@ -171,9 +171,17 @@ func (f *flown) isCaptured(a *coverage.Audit) {
 	if e := a.Edge; e.Captured < e.Length-1e-6 || len(e.Stretches) > 0 {
 		f.Errorf("job %d: %v m of %v m of the edge captured", f.number, e.Captured, e.Length)
 	}
-	if len(a.Missed) > 0 && len(f.ground.flight) == 1 { // the way to another part looks like missing photos
+	if len(a.Missed) > 0 && f.told() {
 		f.Errorf("job %d: %d photos are said to be missing", f.number, a.Missed[0].Count)
 	}
+}
+
+// told tells whether missing photos can be told from the way to the next line:
+// not where it leads to another part, or is no longer than positions are off.
+func (f *flown) told() bool {
+	const wander = 3 // metres
+	layout, err := f.input.Layout()
+	return err == nil && layout.LineSpacing > wander && len(f.ground.flight) == 1
 }
 
 // auditByCommand has the command say the same of a table of the photos.
@@ -404,7 +412,7 @@ func (f *flown) namesMissing(a *coverage.Audit, photos []photo.Photo, lost int) 
 	named := slices.ContainsFunc(a.Missed, func(m coverage.Missed) bool {
 		return m.Kind == string(sequence.File) && m.Count == 1 && m.After == before && m.Before == after
 	})
-	if !named || len(a.Missed) > 1 && len(f.ground.flight) == 1 {
+	if !named || len(a.Missed) > 1 && f.told() {
 		f.Errorf("job %d without the photo between %s and %s: missing are %+v", f.number, before, after, a.Missed)
 	}
 }
