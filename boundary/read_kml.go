@@ -38,6 +38,9 @@ func (k kmlWalk) container(name string, at int64) error {
 }
 
 func (k kmlWalk) placemark(at int64) error {
+	if k.feature >= k.lim.Vertices { // each has a shape, if all is well
+		return k.overspent(at)
+	}
 	k.beginFeature()
 	title := ""
 	err := k.children(func(name string, at int64) error {

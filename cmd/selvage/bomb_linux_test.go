@@ -187,7 +187,7 @@ func TestBombs(t *testing.T) {
 			{"all points that fit in, CSV", "a.csv", repeated("lon,lat\n", "0,0\n", 24*million, ""), "more than the limit of 2000000 vertices and rings (--limit vertices)"},
 			{"all rings that fit in, GeoJSON", "a.geojson", repeated(`{"type":"Polygon","coordinates":[`, "[],", 32*million, "[]]}"), "more than the limit of 2000000 vertices and rings (--limit vertices)"},
 			{"all features that fit in, GeoJSON", "a.geojson", repeated(`{"type":"FeatureCollection","features":[`, "{},", 32*million, "{}]}"), ""},
-			{"all placemarks that fit in, KML", "a.kml", repeated(`<kml xmlns="http://www.opengis.net/kml/2.2"><Document>`, "<Placemark/>", 8*million, "</Document></kml>"), ""},
+			{"all placemarks that fit in, KML", "a.kml", repeated(`<kml xmlns="http://www.opengis.net/kml/2.2"><Document>`, "<Placemark/>", 8*million, "</Document></kml>"), "(--limit vertices)"},
 			{"a long number", "a.geojson", repeated(`{"type":"Polygon","coordinates":[[[`, "1", 90*million, ",0]]]}"), ""},
 			{"a long name", "a.geojson", repeated(`{"type":"Feature","properties":{"name":"`, "n", 90*million, `"},"geometry":{"type":"Point","coordinates":[0,0]}}`), ""},
 			{"zeros", "a.geojson", is(func() []byte { return make([]byte, 90*million) }), ""},
