@@ -446,3 +446,49 @@ func (f *flown) setAside(photos []photo.Photo, plan coverage.Plan) {
 		}
 	}
 }
+
+// By hand: 200 m by 100 m and 30 m more all around, flown to north and south in
+// lines 25 m apart, photos 15 m apart that see 101 m across and 75.75 m along, so
+// that each line gives a place 5 or 6 views, and 8 take two lines. They come to
+// lie 5 m within the flight area, 25 m west of the site, on its edge, and so on.
+// 80 m further east the first two see nothing west of 4.5 and 29.5 m.
+func TestFlightSetAside(t *testing.T) {
+	frame := plane.NewFrame(orb.Point{10, 0})
+	area := func(x0, y0, x1, y1 float64) orb.MultiPolygon {
+		return frame.ToDegrees(orb.MultiPolygon{{{{x0, y0}, {x1, y0}, {x1, y1}, {x0, y1}, {x0, y0}}}})
+	}
+	site, flight := area(0, 0, 200, 100), area(-30, -30, 230, 130)
+	setup := coverage.Setup{
+		Camera: photo.Camera{SensorWidth: 20, SensorHeight: 15, FocalLength: 10, Columns: 4000, Rows: 3000},
+		Height: 50, Forward: 0.80, Side: 0.75,
+	}
+	plan, err := coverage.PlanFlight(flight, coverage.PlanInput{Setup: setup})
+	if err != nil {
+		t.Fatal(err)
+	}
+	photos, _ := flightOf(flight, plan, false)
+	for i := range photos {
+		at := frame.Metres(photos[i].Position)
+		photos[i].Position = frame.Degrees(orb.Point{at[0] + 80, at[1]})
+	}
+	a, err := coverage.Run(coverage.Job{
+		Site: site, Flight: flight, Photos: photos, Camera: setup.Camera,
+		Height: math.NaN(), Ground: math.NaN(), ReflyBuffer: math.NaN(), Wanted: coverage.Wanted{Views: 8},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		what            string
+		got, want, near float64
+	}{
+		{"ground without a view, m²", a.Totals.Gap, 4.5 * 100, 3},
+		{"ground with one, m²", a.Totals.NoStereo, 0, 0},
+		{"ground with less than eight, m²", a.Totals.Thin, 25 * 100, 5},
+		{"edge that falls short, m", a.Edge.Length - a.Edge.Captured, 100 + 2*29.5, 0.1},
+	} {
+		if !(math.Abs(c.got-c.want) <= c.near) {
+			t.Errorf("%s: %v, want %v", c.what, c.got, c.want)
+		}
+	}
+}
