@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"github.com/paulmach/orb"
-	"golang.org/x/text/unicode/norm"
 
 	"selvage/boundary/finding"
 )
@@ -124,7 +123,7 @@ func (r *reading) endFeature(offset int64, name string) {
 		}
 		r.bare.count++
 	}
-	name = norm.NFC.String(printable(name, 200)) // letters with marks can be spelt in two ways
+	name = printable(name, 200)
 	for i := r.begun; i < len(r.parts); i++ {
 		r.parts[i].Name, r.parts[i].Place.Name = name, name
 	}

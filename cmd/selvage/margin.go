@@ -189,7 +189,7 @@ func (f *marginFlags) read() (asked, error) {
 		FillHoles: f.fillHoles, HoleMin: f.holeMin.squareMetres, MaxVertices: f.maxVertices,
 	}}
 	for _, own := range f.own.all {
-		name := norm.NFC.String(own.name) // as names of parts are; a shell may spell it otherwise
+		name := norm.NFC.String(own.name) // letters with marks can be spelt in two ways
 		if _, twice := a.ByName[name]; twice {
 			return a, fmt.Errorf("--margin names %s twice", name)
 		}
@@ -273,11 +273,19 @@ func (f *marginFlags) readLines(path string) ([]orb.LineString, error) {
 	return lines, nil
 }
 
-// checkNames finds names that no part has, and says which there are.
+// checkNames spells names as the parts do, finds those that no part has, and
+// says which there are.
 func (a asked) checkNames(site boundary.Site) error {
 	known := site.PartNames()
 	for _, name := range slices.Sorted(maps.Keys(a.ByName)) {
-		if slices.Contains(known, name) {
+		metres, found := a.ByName[name], false
+		delete(a.ByName, name)
+		for _, part := range known {
+			if norm.NFC.String(part) == name {
+				a.ByName[part], found = metres, true
+			}
+		}
+		if found {
 			continue
 		}
 		if len(known) == 0 {
