@@ -21,6 +21,7 @@ require (
 	golang.org/x/image v0.40.0
 	golang.org/x/sys v0.47.0
 	golang.org/x/term v0.44.0
+	golang.org/x/text v0.41.0
 	pgregory.net/rapid v1.2.0
 )
 
@@ -36,6 +37,5 @@ require (
 	github.com/mattn/go-isatty v0.0.20 // indirect
 	github.com/mattn/go-runewidth v0.0.16 // indirect
 	github.com/rivo/uniseg v0.4.7 // indirect
-	golang.org/x/text v0.41.0 // indirect
 	golang.org/x/tools v0.48.0 // indirect
 )

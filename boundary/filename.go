@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"unicode"
+
+	"golang.org/x/text/unicode/norm"
 )
 
 // mostNameBytes is the most that a file's name may have, without extension.
@@ -69,6 +71,36 @@ func SafeName(words ...string) string {
 	}
 }
 
+// OutputName returns a file's name, without extension, that all systems take,
+// for files that stay on a computer: letters keep their marks, in one character
+// where there is one (Unicode NFC). It has at most 180 bytes.
+func OutputName(name string) string {
+	const most = 180 // of 255, so that an end can be added
+	name = strings.Map(func(c rune) rune {
+		switch {
+		case unicode.IsControl(c) || unicode.Is(unicode.Cf, c) || c == unicode.ReplacementChar || strings.ContainsRune(notInNames, c):
+			return '-'
+		case unicode.IsSpace(c):
+			return ' '
+		}
+		return c
+	}, norm.NFC.String(name))
+	if name = trimName(name); len(name) > most {
+		name = trimName(strings.ToValidUTF8(name[:most], ""))
+	}
+	switch {
+	case name == "":
+		return "Area"
+	case isDevice(name):
+		return "_" + name
+	}
+	return name
+}
+
+// notInNames are the characters that Windows takes in no name (Microsoft,
+// "Naming Files, Paths, and Namespaces").
+const notInNames = `<>:"/\|?*`
+
 // plainName spells a name with what is allowed everywhere.
 func plainName(name string) string {
 	var out strings.Builder
@@ -89,7 +121,7 @@ func plainName(name string) string {
 			for _, written := range plainLetters[c] {
 				add(written)
 			}
-		case c < ' ' || c > '~' || strings.ContainsRune(`<>:"/\|?*`, c):
+		case c < ' ' || c > '~' || strings.ContainsRune(notInNames, c):
 			add('-')
 		default:
 			add(c)
@@ -107,6 +139,7 @@ func trimName(name string) string { return strings.Trim(name, " .-") }
 func isDevice(name string) bool {
 	name, _, _ = strings.Cut(strings.ToUpper(name), ".")
 	name = strings.TrimRight(name, " ")
+	name = strings.NewReplacer("¹", "1", "²", "2", "³", "3").Replace(name)
 	switch name {
 	case "CON", "PRN", "AUX", "NUL", "CONIN$", "CONOUT$":
 		return true

@@ -10,6 +10,39 @@ import (
 	"pgregory.net/rapid"
 )
 
+func TestOutputName(t *testing.T) {
+	for name, want := range map[string]string{
+		"client":         "client",
+		"Gru\u0308n 北の畑": "Grün 北の畑",
+		// Microsoft, "Naming Files, Paths, and Namespaces".
+		"CON":             "_CON",
+		"nul":             "_nul",
+		"COM1":            "_COM1",
+		"lpt²":            "_lpt²",
+		"aux.north":       "_aux.north",
+		"PRN .x":          "_PRN .x",
+		"COM10":           "COM10",
+		"console":         "console",
+		"north. ":         "north",
+		" . ":             "Area",
+		"":                "Area",
+		`a<b>c:d"e/f\g|h`: "a-b-c-d-e-f-g-h",
+		"what?*":          "what",
+		"tab\tand\x00nul": "tab-and-nul",
+		"..":              "Area",
+		"--out":           "out",
+		"a\u202egpj":      "a-gpj",
+		"\xff\xfe":        "Area",
+	} {
+		if got := OutputName(name); got != want {
+			t.Errorf("%q becomes %q, want %q", name, got, want)
+		}
+	}
+	if got := OutputName(strings.Repeat("é", 200)); got != strings.Repeat("é", 90) {
+		t.Errorf("a long name becomes %q", got)
+	}
+}
+
 func TestSafeName(t *testing.T) {
 	long := strings.Repeat("abcdefghi ", 20)
 	tests := []struct {

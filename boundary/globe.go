@@ -44,3 +44,12 @@ func onGlobe(shape orb.MultiPolygon) orb.MultiPolygon {
 	}
 	return cut
 }
+
+// fromGlobe joins again what onGlobe has cut. Its longitudes run on past 180.
+func fromGlobe(shape orb.MultiPolygon) orb.MultiPolygon {
+	if bound := shape.Bound(); len(shape) == 0 || bound.Min[0] != -180 || bound.Max[0] != 180 {
+		return shape
+	}
+	whole := plane.Unwrap(shape)
+	return plane.Union(plane.DegreeGrid(whole.Bound(), decimals), whole)
+}

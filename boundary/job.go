@@ -278,12 +278,15 @@ func positions(ring orb.Ring) []position {
 }
 
 // ReadJob reads a record that WriteJob wrote. Client parts come back as they
-// were written, site and flight areas with closed rings. An error is a
-// *ReadError that says why data is no job record.
-func ReadJob(data []byte) (Job, error) {
-	lim := DefaultLimits
+// were written, site and flight areas with closed rings, and whole where they
+// were cut at the antimeridian. An error is a *ReadError that says why data is
+// no job record. The zero Limits stand for DefaultLimits.
+func ReadJob(data []byte, lim Limits) (Job, error) {
+	if lim == (Limits{}) {
+		lim = DefaultLimits
+	}
 	if int64(len(data)) > lim.Bytes {
-		return Job{}, &ReadError{Text: "the job record is larger than the limit of " + megabytes(lim.Bytes)}
+		return Job{}, &ReadError{Text: "the job record is larger than the limit of " + megabytes(lim.Bytes) + " (--limit size)"}
 	}
 	text, err := toUTF8(data)
 	if err != nil || !bytes.HasPrefix(bytes.TrimSpace(text), []byte("{")) {
@@ -331,11 +334,11 @@ func ReadJob(data []byte) (Job, error) {
 				job.Client = append(job.Client, Part{p.Name, place, polygon, p.Buffer})
 			}
 		case roleSite:
-			job.Site = append(job.Site, Area{Name: p.Name, Shape: polygons})
+			job.Site = append(job.Site, Area{Name: p.Name, Shape: fromGlobe(polygons)})
 		case roleFlight:
-			job.Flight = append(job.Flight, Area{Name: p.Name, Shape: polygons})
+			job.Flight = append(job.Flight, Area{Name: p.Name, Shape: fromGlobe(polygons)})
 		case roleKeepOut:
-			job.KeepOut = append(job.KeepOut, KeepOut{p.Name, polygons, p.Margin})
+			job.KeepOut = append(job.KeepOut, KeepOut{p.Name, fromGlobe(polygons), p.Margin})
 		default:
 			return Job{}, inRecord(i+1, &ReadError{Text: fmt.Sprintf("the role %s is not client, site, flight or keep-out", quote(p.Role))})
 		}

@@ -60,7 +60,7 @@ func written(t testing.TB, job Job) []byte {
 func TestJobRoundTrip(t *testing.T) {
 	job := sampleJob()
 	data := written(t, job)
-	got, err := ReadJob(data)
+	got, err := ReadJob(data, Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -95,7 +95,7 @@ func TestJobOfSeveralMargins(t *testing.T) {
 		{"pond.kml", orb.MultiPolygon{{box(10.1, 52.3, 10.11, 52.31), reversed(box(10.102, 52.302, 10.103, 52.303))}}, 10},
 		{"yard.kml", orb.MultiPolygon{{box(10.2, 52.3, 10.21, 52.31)}}, 0},
 	}
-	got, err := ReadJob(written(t, job))
+	got, err := ReadJob(written(t, job), Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -142,7 +142,7 @@ func TestJobEmptyLists(t *testing.T) {
 			t.Errorf("%s is missing in\n%s", want, data)
 		}
 	}
-	if _, err := ReadJob(data); err != nil {
+	if _, err := ReadJob(data, Limits{}); err != nil {
 		t.Error(err)
 	}
 }
@@ -191,12 +191,12 @@ func TestReadJobRefuses(t *testing.T) {
 		{"no geometry", change(`"geometry":{"type":"MultiPolygon"`, `"shape":{"type":"MultiPolygon"`), "feature 3: the job record is damaged: the geometry is damaged"},
 	}
 	for _, tt := range tests {
-		_, err := ReadJob([]byte(tt.text))
+		_, err := ReadJob([]byte(tt.text), Limits{})
 		if err == nil || !strings.Contains(err.Error(), tt.want) {
 			t.Errorf("%s:\n got %v\nwant %s", tt.name, err, tt.want)
 		}
 	}
-	if _, err := ReadJob([]byte("\ufeff" + good)); err != nil {
+	if _, err := ReadJob([]byte("\ufeff"+good), Limits{}); err != nil {
 		t.Errorf("with a byte order mark: %v", err)
 	}
 }
@@ -220,7 +220,7 @@ func TestJobRoundTripProperty(t *testing.T) {
 		if err := WriteJob(&first, job); err != nil {
 			rt.Fatal(err)
 		}
-		again, err := ReadJob(first.Bytes())
+		again, err := ReadJob(first.Bytes(), Limits{})
 		if err != nil {
 			rt.Fatal(err)
 		}

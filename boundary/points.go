@@ -13,9 +13,6 @@ import (
 	"selvage/boundary/finding"
 )
 
-// MostPoints is how many points ReadPoints takes of a file.
-const MostPoints = 10_000
-
 // NamedPoint is one point of a file, in degrees lon/lat. Its name may be empty.
 type NamedPoint struct {
 	Name     string
@@ -39,7 +36,7 @@ func ReadPoints(name string, data []byte, o Options) ([]NamedPoint, []finding.Fi
 	whole := finding.Place{File: name}
 	switch {
 	case int64(len(data)) > o.Limits.Bytes:
-		return fail(whole, "the file is larger than the limit of %s", megabytes(o.Limits.Bytes))
+		return fail(whole, "the file is larger than the limit of %s (--limit size)", megabytes(o.Limits.Bytes))
 	case len(data) == 0:
 		return fail(whole, "the file is empty")
 	}
@@ -95,8 +92,8 @@ func (r *reading) namedPoints() ([]NamedPoint, error) {
 			if !finitePoint(p) {
 				return nil, &ReadError{n.Place, "the position is not a pair of numbers"}
 			}
-			if all = append(all, n); len(all) > MostPoints {
-				return nil, &ReadError{finding.Place{File: r.file}, fmt.Sprintf("the file holds more than the limit of %d points", MostPoints)}
+			if all = append(all, n); len(all) > r.lim.Points {
+				return nil, &ReadError{finding.Place{File: r.file}, fmt.Sprintf("the file holds more than the limit of %d points (--limit points)", r.lim.Points)}
 			}
 		}
 	}

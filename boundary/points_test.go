@@ -95,7 +95,7 @@ func mercator(points []NamedPoint) string {
 }
 
 func TestReadPointsFaults(t *testing.T) {
-	many := "lon,lat\n" + strings.Repeat("10.5,48.2\n", MostPoints+1)
+	many := "lon,lat\n" + strings.Repeat("10.5,48.2\n", DefaultLimits.Points+1)
 	for name, c := range map[string]struct{ data, crs, want string }{
 		"nothing":              {"", "", "marks: the file is empty"},
 		"no point":             {`{"type":"FeatureCollection","features":[]}`, "", "marks: the file holds no point"},
@@ -118,8 +118,13 @@ func TestReadPointsFaults(t *testing.T) {
 			t.Errorf("%s: %v\nwant %s", name, err, c.want)
 		}
 	}
-	if _, _, err := ReadPoints("marks", []byte("lon,lat\n1,2\n3,4\n"), Options{Limits: Limits{Bytes: 100, Depth: 10, Vertices: 1}}); err == nil || !strings.Contains(err.Error(), "marks:3:1: the file holds more than the limit of 1 vertices") {
+	if _, _, err := ReadPoints("marks", []byte("lon,lat\n1,2\n3,4\n"), Options{Limits: Limits{Bytes: 100, Depth: 10, Vertices: 1, Points: 5}}); err == nil || !strings.Contains(err.Error(), "marks:3:1: the file holds more than the limit of 1 vertices") {
 		t.Errorf("vertices: %v", err)
+	}
+	few := DefaultLimits
+	few.Points = 1
+	if _, _, err := ReadPoints("marks", []byte("lon,lat\n1,2\n3,4\n5,6\n"), Options{Limits: few}); err == nil || !strings.Contains(err.Error(), "marks:4:1: the file holds more than the limit of 1 points") {
+		t.Errorf("points: %v", err)
 	}
 	if _, _, err := ReadPoints("marks", []byte("lon,lat\n1,2\n"), Options{Limits: Limits{Bytes: 5}}); err == nil || !strings.Contains(err.Error(), "larger than the limit") {
 		t.Errorf("bytes: %v", err)

@@ -30,6 +30,7 @@ type Limits struct {
 	UnzippedBytes int64 // of all that is unzipped of a KMZ
 	Depth         int   // elements, objects or lists inside one another
 	Vertices      int   // of all shapes together; each ring or path counts as one more
+	Points        int   // that ReadPoints takes
 }
 
 // DefaultLimits are far beyond any boundary that is flown in one job.
@@ -38,6 +39,7 @@ var DefaultLimits = Limits{
 	UnzippedBytes: 300_000_000,
 	Depth:         100,
 	Vertices:      2_000_000,
+	Points:        10_000,
 }
 
 // File is a boundary file as it was read.
@@ -133,7 +135,7 @@ func Read(name string, data []byte, o Options) (*File, error) {
 		return nil, &ReadError{finding.Place{File: name}, fmt.Sprintf(format, args...)}
 	}
 	if int64(len(data)) > o.Limits.Bytes {
-		return fail("the file is larger than the limit of %s", megabytes(o.Limits.Bytes))
+		return fail("the file is larger than the limit of %s (--limit size)", megabytes(o.Limits.Bytes))
 	}
 	if len(data) == 0 {
 		return fail("the file is empty")

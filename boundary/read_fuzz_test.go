@@ -196,7 +196,7 @@ func FuzzReadKMZ(f *testing.F) {
 func FuzzReadJob(f *testing.F) {
 	f.Add(written(f, sampleJob()))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		job, err := ReadJob(data)
+		job, err := ReadJob(data, Limits{})
 		if err != nil {
 			if strings.ContainsAny(err.Error(), "\n\r\x00") {
 				t.Fatalf("error on more than one line: %q", err)
@@ -207,7 +207,7 @@ func FuzzReadJob(f *testing.F) {
 		if WriteJob(&first, job) != nil {
 			return // readable, yet a ring may enclose nothing
 		}
-		again, err := ReadJob(first.Bytes())
+		again, err := ReadJob(first.Bytes(), Limits{})
 		if err != nil {
 			t.Fatal(err)
 		}

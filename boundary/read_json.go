@@ -83,7 +83,7 @@ func (j *jsonWalk) misplaced(expected string) error {
 // enter steps into the object or list that begins here.
 func (j *jsonWalk) enter() error {
 	if j.depth++; j.depth > j.lim.Depth {
-		return j.fault(int64(j.at), "objects and lists lie more than the limit of %d inside one another", j.lim.Depth)
+		return j.fault(int64(j.at), "objects and lists lie more than the limit of %d inside one another (--limit depth)", j.lim.Depth)
 	}
 	j.at++
 	return nil

@@ -38,6 +38,9 @@ func (k kmlWalk) container(name string, at int64) error {
 }
 
 func (k kmlWalk) placemark(at int64) error {
+	if k.feature >= k.lim.Vertices { // each has a shape, if all is well
+		return k.overspent(at)
+	}
 	k.beginFeature()
 	title := ""
 	err := k.children(func(name string, at int64) error {
@@ -110,6 +113,9 @@ func (k kmlWalk) geometry(name string, at int64) error {
 // point reads a point. It is no part of an area, so that one without a
 // readable position is a point all the same.
 func (k kmlWalk) point(at int64) error {
+	if !k.spend() {
+		return k.overspent(at)
+	}
 	place := k.place(at)
 	var position []orb.Point
 	err := k.children(func(name string, at int64) error {

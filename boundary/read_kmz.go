@@ -137,7 +137,7 @@ func unzip(f *zip.File, lim Limits) ([]byte, error) {
 	length, err := unzipTo(io.Discard, f, lim.UnzippedBytes+1)
 	switch {
 	case length > lim.UnzippedBytes:
-		return nil, fmt.Errorf("unzips to more than the limit of %s", megabytes(lim.UnzippedBytes))
+		return nil, fmt.Errorf("unzips to more than the limit of %s (--limit unzipped)", megabytes(lim.UnzippedBytes))
 	case err != nil:
 		return nil, err
 	case length == 0:

@@ -154,7 +154,7 @@ type shapefile struct {
 // readShapefile reads a .shp file, with the .prj, .dbf and .cpg beside it.
 // Every record is a feature.
 func readShapefile(name string, data []byte, o Options) (*reading, string, error) {
-	s := &shapefile{reading: &reading{file: name, src: &source{}, lim: o.Limits, keep: o.ClosePath || o.points}, budget: 100_000_000}
+	s := &shapefile{reading: &reading{file: name, src: &source{}, lim: o.Limits, keep: o.ClosePath || o.points, rows: o.points}, budget: 100_000_000}
 	if len(data) < shapefileHeader {
 		return nil, "", s.fault(0, "the shapefile ends within its header; it may be cut off")
 	}

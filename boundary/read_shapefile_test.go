@@ -321,7 +321,7 @@ func TestShapefileErrors(t *testing.T) {
 		}
 	}
 	_, err := Read("a.shp", good, Options{Limits: Limits{Bytes: 1000, Depth: 9, Vertices: 16}, Beside: map[string][]byte{".prj": []byte(wgs84PRJ)}})
-	if want := "a.shp: feature 2, ring 1, vertex 4: the file holds more than the limit of 16 vertices and rings"; err == nil || err.Error() != want {
+	if want := "a.shp: feature 2, ring 1, vertex 4: the file holds more than the limit of 16 vertices and rings (--limit vertices)"; err == nil || err.Error() != want {
 		t.Errorf("got %v\nwant %s", err, want)
 	}
 	// Rings that would take too long to sort out are refused, not tried.

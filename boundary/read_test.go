@@ -449,17 +449,17 @@ func TestReadLimits(t *testing.T) {
 		data []byte
 		want string
 	}{
-		{"bytes", make([]byte, 4001), "a: the file is larger than the limit of 4000 bytes"},
-		{"unzipped bytes", zipOf(t, "doc.kml", "<kml>"+strings.Repeat(" ", 100_000)+"</kml>"), "a: “doc.kml” in the archive unzips to more than the limit of 5000 bytes"},
-		{"depth of KML", []byte("<kml>" + deep + "</kml>"), "a:1:94: elements lie more than the limit of 12 inside one another"},
-		{"depth of an unknown element", []byte("<kml>" + strings.ReplaceAll(deep, "Folder", "x") + "</kml>"), "a:1:39: elements lie more than the limit of 12 inside one another"},
+		{"bytes", make([]byte, 4001), "a: the file is larger than the limit of 4000 bytes (--limit size)"},
+		{"unzipped bytes", zipOf(t, "doc.kml", "<kml>"+strings.Repeat(" ", 100_000)+"</kml>"), "a: “doc.kml” in the archive unzips to more than the limit of 5000 bytes (--limit unzipped)"},
+		{"depth of KML", []byte("<kml>" + deep + "</kml>"), "a:1:94: elements lie more than the limit of 12 inside one another (--limit depth)"},
+		{"depth of an unknown element", []byte("<kml>" + strings.ReplaceAll(deep, "Folder", "x") + "</kml>"), "a:1:39: elements lie more than the limit of 12 inside one another (--limit depth)"},
 		{"depth of GeoJSON", []byte(`{"type":"FeatureCollection","x":` + list + `}`), ""},
-		{"depth of a foreign member", []byte(`{"x":` + list + `,"type":"FeatureCollection","features":[]}`), "a:1:17: objects and lists lie more than the limit of 12 inside one another"},
-		{"vertices of KML", []byte(ringKML(many)), "feature 1, part 1, ring 1, vertex 8: the file holds more than the limit of 8 vertices and rings"},
+		{"depth of a foreign member", []byte(`{"x":` + list + `,"type":"FeatureCollection","features":[]}`), "a:1:17: objects and lists lie more than the limit of 12 inside one another (--limit depth)"},
+		{"vertices of KML", []byte(ringKML(many)), "feature 1, part 1, ring 1, vertex 8: the file holds more than the limit of 8 vertices and rings (--limit vertices)"},
 		{"rings of KML", []byte("<kml><Placemark><Polygon><outerBoundaryIs><LinearRing/></outerBoundaryIs><innerBoundaryIs>" + strings.Repeat("<LinearRing/>", 9) + "</innerBoundaryIs></Polygon></Placemark></kml>"),
-			"feature 1, part 1, ring 9: the file holds more than the limit of 8 vertices and rings"},
-		{"points of GeoJSON", []byte(`{"type":"MultiPoint","coordinates":[` + strings.Repeat("[1,2],", 8) + `[1,2]]}`), "feature 1: the file holds more than the limit of 8 vertices and rings"},
-		{"rings of GeoJSON", []byte(`{"type":"Polygon","coordinates":[` + strings.Repeat("[],", 8) + `[]]}`), "feature 1, part 1, ring 9: the file holds more than the limit of 8 vertices and rings"},
+			"feature 1, part 1, ring 9: the file holds more than the limit of 8 vertices and rings (--limit vertices)"},
+		{"points of GeoJSON", []byte(`{"type":"MultiPoint","coordinates":[` + strings.Repeat("[1,2],", 8) + `[1,2]]}`), "feature 1: the file holds more than the limit of 8 vertices and rings (--limit vertices)"},
+		{"rings of GeoJSON", []byte(`{"type":"Polygon","coordinates":[` + strings.Repeat("[],", 8) + `[]]}`), "feature 1, part 1, ring 9: the file holds more than the limit of 8 vertices and rings (--limit vertices)"},
 	}
 	for _, tt := range tests {
 		_, err := Read("a", tt.data, Options{Limits: lim})

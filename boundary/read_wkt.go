@@ -201,7 +201,7 @@ func (w *wktWalk) list(visit func() error) error {
 		return w.unexpected("“(”")
 	}
 	if w.depth++; w.depth > w.lim.Depth {
-		return w.fault(int64(w.at), "brackets lie more than the limit of %d inside one another", w.lim.Depth)
+		return w.fault(int64(w.at), "brackets lie more than the limit of %d inside one another (--limit depth)", w.lim.Depth)
 	}
 	for {
 		w.at++

@@ -88,7 +88,7 @@ func TestReadWKTErrors(t *testing.T) {
 		{"SRID=4326 ‹POINT(1 2)", "feature 1: the text is damaged here: “P” stands where “;” is expected"},
 		{"‹SRID=999999;POINT(1 2)", "EPSG:999999 is not among the coordinate systems that are known here: please give the text of its .prj file, or send longitude and latitude on WGS 84"},
 		{"SRID=4326;POINT(1 2)\n‹SRID=25832;POINT(1 2)", "feature 2: the coordinate system “EPSG:25832” is not the “EPSG:4326” from before; one file is read in one system"},
-		{"GEOMETRYCOLLECTION(" + strings.Repeat("GEOMETRYCOLLECTION(", 98) + "POINT(‹(1 2))", "feature 1: brackets lie more than the limit of 100 inside one another"},
+		{"GEOMETRYCOLLECTION(" + strings.Repeat("GEOMETRYCOLLECTION(", 98) + "POINT(‹(1 2))", "feature 1: brackets lie more than the limit of 100 inside one another (--limit depth)"},
 	} {
 		text, line, column := marked(tt.text)
 		want := fmt.Sprintf("a:%d:%d: %s", line, column, tt.want)

@@ -97,7 +97,7 @@ func (x *xmlWalk) children(visit func(name string, at int64) error) error {
 			return nil
 		case xml.StartElement:
 			if x.depth >= x.lim.Depth {
-				return x.fault(at, "elements lie more than the limit of %d inside one another", x.lim.Depth)
+				return x.fault(at, "elements lie more than the limit of %d inside one another (--limit depth)", x.lim.Depth)
 			}
 			x.attributes = token.Attr
 			if err := visit(token.Name.Local, at); err != nil {

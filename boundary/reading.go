@@ -138,14 +138,20 @@ func (r *reading) endFeature(offset int64, name string) {
 	r.within = false
 }
 
-// spend counts one vertex or ring, and reports whether the limit allows it.
+// spend counts one vertex or ring, and reports whether the limits allow it.
 func (r *reading) spend() bool {
 	r.used++
-	return r.used <= r.lim.Vertices
+	return r.used <= r.lim.Vertices && !r.crowded()
 }
 
+// crowded tells whether a file that is read for its points has too many.
+func (r *reading) crowded() bool { return r.rows && r.points.count > r.lim.Points }
+
 func (r *reading) overspent(offset int64) error {
-	return r.fault(offset, "the file holds more than the limit of %d vertices and rings", r.lim.Vertices)
+	if r.crowded() {
+		return r.fault(offset, "the file holds more than the limit of %d points (--limit points)", r.lim.Points)
+	}
+	return r.fault(offset, "the file holds more than the limit of %d vertices and rings (--limit vertices)", r.lim.Vertices)
 }
 
 // beginPart steps into the next polygon, which begins at offset.

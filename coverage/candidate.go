@@ -99,8 +99,9 @@ func selectPhotos(job Job, frame plane.Frame, r *relief) (*selection, error) {
 	if len(job.Photos)+len(job.LeftOut) == 0 {
 		return nil, errors.New("there are no photos")
 	}
-	for _, p := range job.Photos {
-		s.candidates = append(s.candidates, candidate{Photo: p})
+	s.candidates = make([]candidate, len(job.Photos))
+	for i, p := range job.Photos {
+		s.candidates[i].Photo = p
 	}
 	s.remove(func(c candidate) string {
 		if lon, lat := c.Position[0], c.Position[1]; !finite(lon) || !finite(lat) || math.Abs(lon) > 360 || math.Abs(lat) > 90 {

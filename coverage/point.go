@@ -23,8 +23,6 @@ const (
 	// imageMargin is the share of half an image side within which a point lies
 	// near the image's edge (common practice, no source).
 	imageMargin = 0.1
-	// mostPoints is how many points a job may have.
-	mostPoints = 10_000
 	// mostPointFiles is how many of the photos that see a point are named.
 	mostPointFiles = 20
 )
@@ -70,11 +68,8 @@ type sight struct {
 	gsd float64
 }
 
-// checkPoints is an error when a point has no position or there are too many.
+// checkPoints is an error when a point has no position.
 func checkPoints(points []Point) error {
-	if len(points) > mostPoints {
-		return fmt.Errorf("there are %d control points, and at most %d can be looked at", len(points), mostPoints)
-	}
 	for i, p := range points {
 		if lon, lat := p.Position[0], p.Position[1]; !finite(lon) || !finite(lat) || math.Abs(lon) > 360 || math.Abs(lat) > 90 {
 			return fmt.Errorf("control point %s has no usable position", p.label(i+1))

@@ -136,6 +136,7 @@ func fieldOf(site orb.MultiPolygon, candidates []candidate, sees []bool) field {
 // site, and leaves the others out.
 func (a *Audit) takeShots(s *selection, lines []sequence.Line, speeds []LineSpeed, sees []bool, frame plane.Frame) []candidate {
 	number := make([]int, len(s.candidates)) // of the shot, -1 for none
+	a.Shots = slices.Grow(a.Shots, len(s.candidates))
 	for i, c := range s.candidates {
 		number[i] = -1
 		if sees[i] {

@@ -149,6 +149,9 @@ func ReadRecord(name string, data []byte, sha256 string) (*Record, error) {
 	if text[0] != '{' {
 		return nil, fail("is not the JSON of an audit or a plan; %s", whatToGive)
 	}
+	if err := uncrowded(text); err != nil {
+		return nil, fail("%w", err)
+	}
 	var object map[string]json.RawMessage
 	switch err := json.Unmarshal(text, &object); {
 	case errors.Is(err, io.ErrUnexpectedEOF) || err != nil && strings.Contains(err.Error(), "unexpected end"):
@@ -188,6 +191,17 @@ func ReadRecord(name string, data []byte, sha256 string) (*Record, error) {
 		return nil, fail("was changed by hand or by another program: %w", err)
 	}
 	return r, nil
+}
+
+// mostEntries is how many entries the JSON of an audit may have, which take
+// memory however short they are.
+const mostEntries = 4_000_000
+
+func uncrowded(text []byte) error {
+	if bytes.Count(text, []byte(",")) > mostEntries {
+		return fmt.Errorf("has more than the limit of %d entries", mostEntries)
+	}
+	return nil
 }
 
 const whatToGive = "give the NAME-coverage.json that selvage audit wrote, or what selvage plan --json printed, saved to a file"

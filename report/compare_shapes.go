@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -34,11 +35,14 @@ type featureRecord struct {
 
 // ReadShapes reads the GeoJSON of the audit. It is an error if that is of
 // another audit. An error is a sentence that begins with the name.
-func (r *Record) ReadShapes(name string, in io.Reader) error {
+func (r *Record) ReadShapes(name string, data []byte) error {
 	fail := func(format string, args ...any) error {
 		return fmt.Errorf("%s "+format, append([]any{clean(name)}, args...)...)
 	}
-	shapes, err := readShapes(in)
+	if err := uncrowded(data); err != nil {
+		return fail("%w", err)
+	}
+	shapes, err := readShapes(bytes.NewReader(data))
 	switch {
 	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
 		return fail("ends in the middle; it was not written whole")

@@ -19,7 +19,7 @@ func recorded(t *testing.T, name string, n Note) *Record {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := r.ReadShapes(name+".geojson", strings.NewReader(render(t, n, WriteGeoJSON))); err != nil {
+	if err := r.ReadShapes(name+".geojson", []byte(render(t, n, WriteGeoJSON))); err != nil {
 		t.Fatal(err)
 	}
 	return r
@@ -179,7 +179,7 @@ func TestReadShapesRefuses(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := r.ReadShapes("in.geojson", strings.NewReader(test.text)); err == nil || !strings.Contains(err.Error(), test.want) || r.Shapes != nil {
+		if err := r.ReadShapes("in.geojson", []byte(test.text)); err == nil || !strings.Contains(err.Error(), test.want) || r.Shapes != nil {
 			t.Errorf("%s: %v, want %q", name, err, test.want)
 		}
 	}

@@ -65,7 +65,7 @@ func TestPhotosCSV(t *testing.T) {
 	}
 
 	// As a positions table it says what the photos said.
-	back, left, err := photo.ReadPositions("centres.csv", &out)
+	back, left, err := photo.ReadPositions("centres.csv", out.Bytes(), photo.TableLimits{})
 	if err != nil || len(left) > 0 || len(back) != len(photos) {
 		t.Fatalf("%d photos, left out %v, %v", len(back), left, err)
 	}

@@ -62,7 +62,7 @@ func (a *AuditRecord) Read() []Input {
 
 // apart are the keys that are compared by themselves or not at all: the version,
 // files, and what was given, from which the audit was done again.
-var apart = []string{"version", "inputs", "command", "files"}
+var apart = []string{"version", "inputs", "command", "letterhead", "files"}
 
 // order has the keys whose differences come first.
 var order = []string{

@@ -21,11 +21,11 @@ var arrows = map[string][]string{
 	"boundary/finding":  {},
 	"boundary/crs":      {orbPath, "github.com/wroge/wgs84"},
 	"boundary/plane":    {orbPath, "github.com/tidwall/geodesic"},
-	"boundary":          {"boundary/crs", "boundary/finding", "boundary/plane", orbPath, "github.com/twpayne/go-kml/v3"},
+	"boundary":          {"boundary/crs", "boundary/finding", "boundary/plane", orbPath, "github.com/twpayne/go-kml/v3", normPath},
 	"coverage/sequence": {orbPath},
 	"coverage/terrain":  {"boundary/crs", "boundary/plane", orbPath},
 	"coverage/views":    {"boundary/plane", orbPath},
-	"coverage/photo":    {"boundary/finding", orbPath},
+	"coverage/photo":    {"boundary/finding", orbPath, normPath},
 	"coverage":          {"boundary/finding", "boundary/plane", "coverage/photo", "coverage/sequence", "coverage/terrain", "coverage/views", orbPath},
 	"report":            {"boundary", "boundary/finding", "boundary/plane", "coverage", "coverage/photo", "report/geotiff", "report/page", orbPath, "github.com/twpayne/go-kml/v3", "golang.org/x/image"},
 	"report/geotiff":    {},
@@ -34,7 +34,10 @@ var arrows = map[string][]string{
 	"cmd/selvage/demo":  {"boundary/plane", "coverage/photo", orbPath},
 }
 
-const orbPath = "github.com/paulmach/orb"
+const (
+	orbPath  = "github.com/paulmach/orb"
+	normPath = "golang.org/x/text/unicode/norm"
+)
 
 // outside is what only cmd/selvage may do: open files, ask the network and
 // start programs.

@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"selvage/boundary"
 	"selvage/coverage"
 	"selvage/coverage/photo"
 	"selvage/report"
@@ -73,11 +74,12 @@ type auditFlags struct {
 func defineAudit(flags *pflag.FlagSet) action { return newAudit(flags).run }
 
 func newAudit(flags *pflag.FlagSet) *auditFlags {
+	lim := usualLimits()
 	f := &auditFlags{flags: flags, ground: anyLength(), minZone: area{1},
 		maxBlur: measured{kind: blurs, value: 0.7, given: true}, trigger: measured{kind: times}}
-	f.area = defineArea(flags)
+	f.area = defineArea(flags, lim)
 	flags.Var(&f.ground, "ground", "altitude of the ground, in the photos' own measure, as in 132m")
-	f.terrain = defineTerrain(flags)
+	f.terrain = defineTerrain(flags, lim)
 	flags.Var(&f.height, "height", "height flown above ground, as in 80m or 260ft")
 	flags.Var(&f.camera, "camera", "camera, where the photos do not say, as in 13.2x8.8mm,8.8mm,5472x3648")
 	flags.Var(&f.view, "fov", "angles across the image's width and height, in place of the sensor size, as in 64x48deg")
@@ -90,14 +92,15 @@ func newAudit(flags *pflag.FlagSet) *auditFlags {
 	f.refly = defineRefly(flags)
 	flags.Var(&f.maxBlur, "max-blur", "how far the image may move during the exposure; 0.7px is common practice")
 	flags.Var(&f.trigger, "trigger", "least time between two photos that the camera keeps, as in 2s; without it, the least that each flight shows")
-	f.photos = definePhotos(flags)
+	f.photos = definePhotos(flags, lim)
 	f.doubt = defineDoubt(flags)
-	f.points = definePoints(flags)
+	f.points = definePoints(flags, lim)
 	f.head = defineLetterhead(flags)
 	flags.BoolVar(&f.csv, "csv", false, "also write the lists of the note as tables for a spreadsheet, NAME-zones.csv and so on")
 	f.out = outFlags(flags, "`folder` to write to; without it, that of the job record")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
+	lim.define(flags)
 	return f
 }
 
@@ -199,7 +202,7 @@ func (f *auditFlags) audit(ctx context.Context, t terminal, args []source) (*aud
 	}
 	r := &audited{out: f.out, boundaryCounts: f.area.file != "", csv: f.csv}
 	for _, p := range parts {
-		p.name = strings.TrimSuffix(stem(area), ".job")
+		p.name = boundary.OutputName(strings.TrimSuffix(stem(area), ".job"))
 		if err := f.checkNames(p); err != nil {
 			return nil, err
 		}

@@ -147,35 +147,9 @@ func TestBombs(t *testing.T) {
 	if err := os.WriteFile(secret, []byte("the secret"), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	repeated := func(before, one string, times int, after string) func(io.Writer) error {
-		return func(w io.Writer) error {
-			block := strings.Repeat(one, 10_000)
-			if _, err := io.WriteString(w, before); err != nil {
-				return err
-			}
-			for range times / 10_000 {
-				if _, err := io.WriteString(w, block); err != nil {
-					return err
-				}
-			}
-			_, err := io.WriteString(w, after)
-			return err
-		}
-	}
-	is := func(make func() []byte) func(io.Writer) error {
-		return func(w io.Writer) error {
-			_, err := w.Write(make())
-			return err
-		}
-	}
 	const limit = 99 * million // below that of the file's size
-	type bomb struct {
-		name, file string
-		write      func(io.Writer) error
-		want       string // in the sentence
-	}
 	tests := []bomb{
-		{"10 GB of zeros", "a.kmz", is(func() []byte { return archive(t, "doc.kml", tenGigabytes(), 10<<30) }), "unzips to more than the limit of 300 MB"},
+		{"10 GB of zeros", "a.kmz", is(func() []byte { return archive(t, "doc.kml", tenGigabytes(), 10<<30) }), "unzips to more than the limit of 300 MB (--limit unzipped)"},
 		{"that say to be 100 bytes", "a.kmz", is(func() []byte { return archive(t, "doc.kml", tenGigabytes(), 100) }), "damaged"},
 		{"little that says to be 10 GB", "a.kmz", is(func() []byte { return archive(t, "doc.kml", deflated(t, kml(polygon("", field))), 10<<30) }), "damaged"},
 		{"one archive in another", "a.kmz", is(func() []byte {
@@ -200,47 +174,33 @@ func TestBombs(t *testing.T) {
 		tests = append(tests, []bomb{
 			{"many entries", "a.kmz", is(func() []byte { return directory("a", limit/47) }), "more than the limit of 100000 files"},
 			{"many entries that are KML", "a.kmz", is(func() []byte { return directory("a.kml", limit/51) }), "more than the limit of 100000 files"},
-			{"deep XML", "a.kml", repeated(`<kml xmlns="http://www.opengis.net/kml/2.2">`, "<Folder>", 12*million, ""), "inside one another"},
+			{"deep XML", "a.kml", repeated(`<kml xmlns="http://www.opengis.net/kml/2.2">`, "<Folder>", 12*million, ""), "inside one another (--limit depth)"},
 			{"deep JSON", "a.geojson", repeated(`{"type":"Polygon","coordinates":`, "[", 99*million, ""), "a list stands where a number is expected"},
-			{"deep JSON objects", "a.geojson", repeated(``, `{"a":`, 19*million, ""), "inside one another"},
-			{"deep geometries", "a.geojson", repeated(``, `{"type":"GeometryCollection","geometries":[`, 2*million, ""), "inside one another"},
+			{"deep JSON objects", "a.geojson", repeated(``, `{"a":`, 19*million, ""), "inside one another (--limit depth)"},
+			{"deep geometries", "a.geojson", repeated(``, `{"type":"GeometryCollection","geometries":[`, 2*million, ""), "inside one another (--limit depth)"},
 			{"deep WKT", "a.wkt", repeated("POLYGON", "(", 99*million, ""), ""},
 			{"deep WKT collections", "a.wkt", repeated("", "GEOMETRYCOLLECTION(", 5*million, ""), ""},
-			{"100 million points", "a.geojson", repeated(`{"type":"Polygon","coordinates":[[`, "[0,0],", 100*million, "[0,0]]]}"), "larger than the limit of 100 MB"},
-			{"all points that fit in, GeoJSON", "a.geojson", repeated(`{"type":"Polygon","coordinates":[[`, "[0,0],", 16*million, "[0,0]]]}"), "more than the limit of 2000000 vertices"},
-			{"all points that fit in, KML", "a.kml", repeated(`<kml xmlns="http://www.opengis.net/kml/2.2"><Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>`, "0,0 ", 24*million, `</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark></kml>`), "more than the limit of 2000000 vertices"},
-			{"all points that fit in, WKT", "a.wkt", repeated(`POLYGON((`, "0 0,", 24*million, "0 0))"), "more than the limit of 2000000 vertices"},
-			{"all points that fit in, CSV", "a.csv", repeated("lon,lat\n", "0,0\n", 24*million, ""), "more than the limit of 2000000 vertices"},
-			{"all rings that fit in, GeoJSON", "a.geojson", repeated(`{"type":"Polygon","coordinates":[`, "[],", 32*million, "[]]}"), "more than the limit of 2000000 vertices"},
+			{"100 million points", "a.geojson", repeated(`{"type":"Polygon","coordinates":[[`, "[0,0],", 100*million, "[0,0]]]}"), "larger than the limit of 100 MB (--limit size)"},
+			{"all points that fit in, GeoJSON", "a.geojson", repeated(`{"type":"Polygon","coordinates":[[`, "[0,0],", 16*million, "[0,0]]]}"), "more than the limit of 2000000 vertices and rings (--limit vertices)"},
+			{"all points that fit in, KML", "a.kml", repeated(`<kml xmlns="http://www.opengis.net/kml/2.2"><Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>`, "0,0 ", 24*million, `</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark></kml>`), "more than the limit of 2000000 vertices and rings (--limit vertices)"},
+			{"all points that fit in, WKT", "a.wkt", repeated(`POLYGON((`, "0 0,", 24*million, "0 0))"), "more than the limit of 2000000 vertices and rings (--limit vertices)"},
+			{"all points that fit in, CSV", "a.csv", repeated("lon,lat\n", "0,0\n", 24*million, ""), "more than the limit of 2000000 vertices and rings (--limit vertices)"},
+			{"all rings that fit in, GeoJSON", "a.geojson", repeated(`{"type":"Polygon","coordinates":[`, "[],", 32*million, "[]]}"), "more than the limit of 2000000 vertices and rings (--limit vertices)"},
 			{"all features that fit in, GeoJSON", "a.geojson", repeated(`{"type":"FeatureCollection","features":[`, "{},", 32*million, "{}]}"), ""},
-			{"all placemarks that fit in, KML", "a.kml", repeated(`<kml xmlns="http://www.opengis.net/kml/2.2"><Document>`, "<Placemark/>", 8*million, "</Document></kml>"), ""},
+			{"all placemarks that fit in, KML", "a.kml", repeated(`<kml xmlns="http://www.opengis.net/kml/2.2"><Document>`, "<Placemark/>", 8*million, "</Document></kml>"), "(--limit vertices)"},
 			{"a long number", "a.geojson", repeated(`{"type":"Polygon","coordinates":[[[`, "1", 90*million, ",0]]]}"), ""},
 			{"a long name", "a.geojson", repeated(`{"type":"Feature","properties":{"name":"`, "n", 90*million, `"},"geometry":{"type":"Point","coordinates":[0,0]}}`), ""},
 			{"zeros", "a.geojson", is(func() []byte { return make([]byte, 90*million) }), ""},
 			{"a long line", "a.csv", repeated("lon,lat", ",", 99*million, "\n"), ""},
-			{"all rows that fit in, positions", "positions.csv", repeated("file,lon,lat\n", "a,0,0\n", 10*million, ""), "more than 500000 lines"},
+			{"all rows that fit in, positions", "positions.csv", repeated("file,lon,lat\n", "a,0,0\n", 10*million, ""), "more rows than the limit of 1000000 (--limit photos)"},
 			{"a long row of positions", "positions.csv", repeated("file,lon,lat", ",", 60*million, "\n"), "longer than 64 KiB"},
 			{"all features that fit in, job record", "job.geojson", repeated(`{"selvage_job":{"version":1},"features":[`, "{},", 32*million, "{}]}"), "more than 200000 entries"},
 			{"behind something deep", "job.geojson", repeated(`{"deep":`+strings.Repeat("[", 200)+strings.Repeat("]", 200)+`,"selvage_job":{"version":1},"mends":[`, "0,", 40*million, "0]}"), "more than 200000 entries"},
 		}...)
 	}
-	selvage := program(t)
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			path := filepath.Join(t.TempDir(), tt.file)
-			f, err := os.Create(path)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if err := tt.write(f); err != nil {
-				t.Fatal(err)
-			}
-			if err := f.Close(); err != nil {
-				t.Fatal(err)
-			}
-			const hung = time.Minute
-			ctx, cancel := context.WithTimeout(t.Context(), hung)
-			defer cancel()
+			path := tt.lay(t)
 			args := []string{"vet", path}
 			switch tt.file {
 			case "positions.csv":
@@ -248,31 +208,89 @@ func TestBombs(t *testing.T) {
 			case "job.geojson":
 				args = []string{"audit", filepath.Dir(path), "--height", "80m", "--job", path}
 			}
-			cmd := exec.CommandContext(ctx, selvage, args...)
-			var out, message bytes.Buffer
-			cmd.Stdout, cmd.Stderr = &out, &message
-			began := time.Now()
-			if err := cmd.Start(); err != nil {
-				t.Fatal(err)
-			}
-			memory := mostOf(t, cmd)
-			took := time.Since(began)
-			t.Logf("%.2f s, %d MB: %.150q %.100q", took.Seconds(), memory/1000, &message, &out)
-			if ctx.Err() != nil {
-				t.Fatal("it goes on for ever")
-			}
-			if memory > mostMemory {
-				t.Errorf("it takes %d MB", memory/1000)
-			}
-			if strings.Contains(out.String()+message.String(), "the secret") {
+			message := defuse(t, tt.want, args...)
+			if strings.Contains(message, "the secret") {
 				t.Error("it tells what is in another file")
 			}
-			if tt.want == "" && cmd.ProcessState.ExitCode() <= needsAnswer {
-				return
-			}
-			if cmd.ProcessState.ExitCode() != couldNotRun || strings.Count(message.String(), "\n") != 1 || message.Len() > 500 || !strings.Contains(message.String(), tt.want) {
-				t.Errorf("%v, want %q: %.500s", cmd.ProcessState, tt.want, &message)
-			}
 		})
+	}
+}
+
+// bomb is a file that is made to take up memory or time.
+type bomb struct {
+	name, file string
+	write      func(io.Writer) error
+	want       string // in the sentence; "" where the file may be read, too
+}
+
+// lay writes the file into a folder of its own.
+func (b bomb) lay(t *testing.T) (path string) {
+	path = filepath.Join(t.TempDir(), b.file)
+	f, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := b.write(f); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// defuse runs a command on a bomb, which must end in one sentence, and returns
+// what it printed.
+func defuse(t *testing.T, want string, args ...string) string {
+	const hung = time.Minute
+	ctx, cancel := context.WithTimeout(t.Context(), hung)
+	defer cancel()
+	cmd := exec.CommandContext(ctx, program(t), args...)
+	var out, message bytes.Buffer
+	cmd.Stdout, cmd.Stderr = &out, &message
+	began := time.Now()
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	memory := mostOf(t, cmd)
+	took := time.Since(began)
+	t.Logf("%.2f s, %d MB: %.150q %.100q", took.Seconds(), memory/1000, &message, &out)
+	if ctx.Err() != nil {
+		t.Fatal("it goes on for ever")
+	}
+	if memory > mostMemory {
+		t.Errorf("it takes %d MB", memory/1000)
+	}
+	if want == "" && cmd.ProcessState.ExitCode() <= needsAnswer {
+		return out.String() + message.String()
+	}
+	if cmd.ProcessState.ExitCode() != couldNotRun || strings.Count(message.String(), "\n") != 1 || message.Len() > 500 || !strings.Contains(message.String(), want) {
+		t.Errorf("%v, want %q: %.500s", cmd.ProcessState, want, &message)
+	}
+	return out.String() + message.String()
+}
+
+// repeated writes one text many times between two others.
+func repeated(before, one string, times int, after string) func(io.Writer) error {
+	return func(w io.Writer) error {
+		block := strings.Repeat(one, 10_000)
+		if _, err := io.WriteString(w, before); err != nil {
+			return err
+		}
+		for range times / 10_000 {
+			if _, err := io.WriteString(w, block); err != nil {
+				return err
+			}
+		}
+		_, err := io.WriteString(w, after)
+		return err
+	}
+}
+
+// is writes what was made.
+func is(make func() []byte) func(io.Writer) error {
+	return func(w io.Writer) error {
+		_, err := w.Write(make())
+		return err
 	}
 }

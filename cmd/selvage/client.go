@@ -24,11 +24,13 @@ type clientFlags struct {
 	together       oneOf
 	tolerate       percentage
 
-	flags *pflag.FlagSet
+	limits *limits
+	flags  *pflag.FlagSet
 }
 
-func defineClient(flags *pflag.FlagSet) *clientFlags {
+func defineClient(flags *pflag.FlagSet, lim *limits) *clientFlags {
 	f := &clientFlags{
+		limits:   lim,
 		flags:    flags,
 		crossing: oneOf{words: []string{string(boundary.Lobes), string(boundary.Uncross), string(boundary.Outer)}},
 		hole:     oneOf{words: []string{string(boundary.Clip), string(boundary.Drop)}},
@@ -97,17 +99,17 @@ func (f *expectedFlags) expected() boundary.Expected {
 }
 
 func (f *clientFlags) read(path string) (*boundary.File, error) {
-	return readBoundary(path, boundary.Options{CRS: f.crs, ClosePath: f.closePath})
+	return readBoundary(path, boundary.Options{Limits: f.limits.shapes, CRS: f.crs, ClosePath: f.closePath})
 }
 
 // readBoundary reads a file, and what belongs to it, whose base name labels
 // its findings.
 func readBoundary(path string, o boundary.Options) (*boundary.File, error) {
-	data, err := readAtMost(path, boundary.DefaultLimits.Bytes)
+	data, err := readAtMost(path, o.Limits.Bytes)
 	if err != nil {
 		return nil, err
 	}
-	if o.Beside, err = readBeside(path); err != nil {
+	if o.Beside, err = readBeside(path, o.Limits.Bytes); err != nil {
 		return nil, err
 	}
 	return boundary.Read(filepath.Base(path), data, o)
@@ -119,7 +121,7 @@ var belonging = []string{".prj", ".dbf", ".cpg", ".shx"}
 // readBeside reads what belongs to a shapefile that lies loose in a folder,
 // whatever the case of the names. A name in the shapefile's own case comes
 // first where several differ only in that.
-func readBeside(path string) (map[string][]byte, error) {
+func readBeside(path string, most int64) (map[string][]byte, error) {
 	if !strings.EqualFold(filepath.Ext(path), ".shp") {
 		return nil, nil
 	}
@@ -141,12 +143,9 @@ func readBeside(path string) (map[string][]byte, error) {
 	beside := map[string][]byte{}
 	for extension, name := range names {
 		path := filepath.Join(folder, name)
-		data, err := readAtMost(path, boundary.DefaultLimits.Bytes)
+		data, err := readWithin(path, most, "size")
 		if err != nil {
 			return nil, err
-		}
-		if int64(len(data)) > boundary.DefaultLimits.Bytes {
-			return nil, fmt.Errorf("%s is larger than the limit of %d MB", path, boundary.DefaultLimits.Bytes/1_000_000)
 		}
 		beside[extension] = data
 	}
@@ -167,4 +166,14 @@ func readAtMost(path string, most int64) ([]byte, error) {
 	}
 	_, err = io.Copy(&data, io.LimitReader(f, most+1))
 	return data.Bytes(), err
+}
+
+// readWithin reads a file whole, and refuses one that is larger than the limit
+// of that name.
+func readWithin(path string, most int64, name string) ([]byte, error) {
+	data, err := readAtMost(path, most)
+	if err == nil && int64(len(data)) > most {
+		err = fmt.Errorf("%s is larger than the limit of %.4g MB (--limit %s)", path, float64(most)/1e6, name)
+	}
+	return data, err
 }

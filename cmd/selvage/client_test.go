@@ -35,7 +35,7 @@ func TestReadBeside(t *testing.T) {
 		"Client.kml": "",
 		"Client":     "",
 	} {
-		beside, err := readBeside(filepath.Join(folder, name))
+		beside, err := readBeside(filepath.Join(folder, name), 1000)
 		if err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
@@ -47,7 +47,7 @@ func TestReadBeside(t *testing.T) {
 			t.Errorf("%s: %v, want %s", name, got, want)
 		}
 	}
-	if _, err := readBeside(filepath.Join(folder, "nowhere", "a.shp")); err == nil {
+	if _, err := readBeside(filepath.Join(folder, "nowhere", "a.shp"), 1000); err == nil {
 		t.Error("a folder that is not there has been read")
 	}
 }
@@ -57,7 +57,7 @@ func TestReadBeside(t *testing.T) {
 func TestClientFlags(t *testing.T) {
 	parse := func(args ...string) *clientFlags {
 		flags := pflag.NewFlagSet("test", pflag.ContinueOnError)
-		f := defineClient(flags)
+		f := defineClient(flags, usualLimits())
 		if err := flags.Parse(args); err != nil {
 			t.Fatal(err)
 		}

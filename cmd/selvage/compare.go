@@ -33,19 +33,23 @@ or that the two were not measured alike.`,
 		define: func(flags *pflag.FlagSet) action {
 			machine := jsonFlag(flags)
 			units := unitsFlag(flags)
-			return func(t terminal, args []string) (int, error) { return compare(t, args, *machine, units.Units) }
+			lim := usualLimits()
+			lim.define(flags)
+			return func(t terminal, args []string) (int, error) {
+				return compare(t, args, *machine, units.Units, lim.record)
+			}
 		},
 	}
 }
 
-func compare(t terminal, args []string, machine bool, u report.Units) (int, error) {
+func compare(t terminal, args []string, machine bool, u report.Units, most int64) (int, error) {
 	if len(args) != 2 {
 		return 0, misuse("compare", "compare needs two files: two audits, or a plan and an audit")
 	}
 	var records [2]*report.Record
 	for i, path := range args {
 		var err error
-		if records[i], err = readRecord(path); err != nil {
+		if records[i], err = readRecord(path, most); err != nil {
 			return 0, err
 		}
 	}
@@ -63,24 +67,17 @@ func compare(t terminal, args []string, machine bool, u report.Units) (int, erro
 	return status, c.WriteText(t.out, t.style)
 }
 
-// mostRecord is more than the JSON of an audit may have.
-const mostRecord = 256 << 20
-
 // readRecordFile reads the bytes of an audit or a plan.
-func readRecordFile(file string) ([]byte, error) {
+func readRecordFile(file string, most int64) ([]byte, error) {
 	if info, err := os.Stat(file); err == nil && info.IsDir() {
 		return nil, fmt.Errorf("%s is a folder; name the NAME-coverage.json in it", file)
 	}
-	data, err := readAtMost(file, mostRecord)
-	if err == nil && len(data) > mostRecord {
-		err = fmt.Errorf("%s is larger than the limit of %d MB", file, mostRecord>>20)
-	}
-	return data, err
+	return readWithin(file, most, "record")
 }
 
 // readRecord reads an audit or a plan, and the shapes beside an audit.
-func readRecord(file string) (*report.Record, error) {
-	data, err := readRecordFile(file)
+func readRecord(file string, most int64) (*report.Record, error) {
+	data, err := readRecordFile(file, most)
 	if err != nil {
 		return nil, err
 	}
@@ -89,14 +86,13 @@ func readRecord(file string) (*report.Record, error) {
 		return r, err
 	}
 	for _, beside := range besides(file, r) {
-		f, err := os.Open(beside)
+		shapes, err := readWithin(beside, most, "record")
 		if errors.Is(err, fs.ErrNotExist) {
 			continue
 		} else if err != nil {
 			return nil, err
 		}
-		err = r.ReadShapes(beside, f)
-		return r, errors.Join(err, f.Close())
+		return r, r.ReadShapes(beside, shapes)
 	}
 	return r, nil
 }

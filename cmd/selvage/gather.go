@@ -54,6 +54,9 @@ func (f *photoFlags) gather(ctx context.Context, t terminal, args []source) (*ta
 		}
 		return nil, fmt.Errorf("no %s photos in %s%s", photoFormats, strings.Join(paths(args), ", "), over)
 	}
+	if n, most := len(found.photos), f.limits.table.Rows; n > most {
+		return nil, fmt.Errorf("there are %s, more than the limit of %d (--limit photos)", report.Count(n, "photo", "photos"), most)
+	}
 	progress, done := t.progress(len(found.photos))
 	take, err := found.readPhotos(ctx, f.xmp.names, progress)
 	done()
@@ -65,7 +68,7 @@ func (f *photoFlags) gather(ctx context.Context, t terminal, args []source) (*ta
 	if err := take.correct(table); err != nil {
 		return nil, err
 	}
-	if err := found.readTables(take); err != nil {
+	if err := found.readTables(take, f.limits.table); err != nil {
 		return nil, err
 	}
 	take.tellProperties(f.xmp.names)
@@ -88,7 +91,7 @@ func (f *photoFlags) corrections() (*corrected, error) {
 	}
 	c := &corrected{name: filepath.Base(f.positions)}
 	var err error
-	c.rows, c.leftOut, c.input, err = readTable(source{f.positions, c.name}, "corrected positions")
+	c.rows, c.leftOut, c.input, err = readTable(source{f.positions, c.name}, "corrected positions", f.limits.table)
 	return c, err
 }
 

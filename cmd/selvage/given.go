@@ -26,7 +26,10 @@ func setAsGiven(flags *pflag.FlagSet) func(*pflag.Flag, string) error {
 // Flags of an audit that name files, and those that change no figure.
 var (
 	pathFlags   = map[string]bool{"job": true, "area": true, "positions": true, "points": true, "terrain": true}
-	outputFlags = map[string]bool{"out": true, "replace": true, "json": true}
+	outputFlags = map[string]bool{
+		"out": true, "replace": true, "json": true, "csv": true, "limit": true,
+		"letterhead": true, "operator": true, "client": true, "site": true, "licence": true, "remarks": true, "logo": true,
+	}
 )
 
 // command is what was given, for the note of a part.

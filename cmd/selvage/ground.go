@@ -20,11 +20,11 @@ type areaFlags struct {
 	client    *clientFlags
 }
 
-func defineArea(flags *pflag.FlagSet) *areaFlags {
+func defineArea(flags *pflag.FlagSet, lim *limits) *areaFlags {
 	f := &areaFlags{}
 	flags.StringVar(&f.job, "job", "", "job record, a `file` that prepare wrote")
 	flags.StringVar(&f.file, "area", "", "boundary `file`, where there is no job record")
-	f.client = defineClient(flags)
+	f.client = defineClient(flags, lim)
 	return f
 }
 
@@ -74,11 +74,11 @@ func (f *areaFlags) read(u report.Units) (*ground, error) {
 			parameters: f.client.parameters(),
 		}, nil
 	}
-	data, err := readAtMost(f.job, boundary.DefaultLimits.Bytes)
+	data, err := readAtMost(f.job, f.client.limits.shapes.Bytes)
 	if err != nil {
 		return nil, err
 	}
-	job, err := boundary.ReadJob(data)
+	job, err := boundary.ReadJob(data, f.client.limits.shapes)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", f.job, err)
 	}

@@ -17,6 +17,7 @@ import (
 
 	"selvage/boundary"
 	"selvage/coverage"
+	"selvage/coverage/photo"
 	"selvage/coverage/terrain"
 )
 
@@ -43,15 +44,15 @@ func TestGuideLimits(t *testing.T) {
 		"what more is read of it, where its metadata lie further on": constantOf(t, p, "mostRead", 1<<20, "MiB"),
 		"places in a photo where that is read":                       constantOf(t, p, "mostReads", 1, ""),
 		"an XMP packet":                                              constantOf(t, p, "mostPacket", 1<<10, "KiB"),
-		"a positions table":                                          constantOf(t, p, "mostTableBytes", 1<<20, "MiB"),
-		"lines of it":                                                constantOf(t, p, "mostTableLines", 1, ""),
+		"a positions table":                                          amountOf(photo.DefaultTableLimits.Bytes/1e6, "MB"),
+		"photos, or rows of a positions table":                       amountOf(photo.DefaultTableLimits.Rows, ""),
 		"one line of it":                                             constantOf(t, p, "mostLineBytes", 1<<10, "KiB"),
-		"control points":                                             amountOf(boundary.MostPoints, ""),
+		"control points":                                             amountOf(b.Points, ""),
 		"files of control points":                                    constantOf(t, "coverage", "mostPointFiles", 1, ""),
 		"a terrain file in text":                                     amountOf(terr.Bytes/1e6, "MB"),
 		"columns or rows of a terrain file":                          amountOf(terr.Side, ""),
 		"heights of terrain in use at once":                          amountOf(terr.Cells, ""),
-		"a coverage record that is compared":                         amountOf(mostRecord>>20, "MiB"),
+		"a coverage record that is compared":                         amountOf(usualLimits().record/1e6, "MB"),
 		"height above ground":                                        constantOf(t, "coverage", "greatestHeight", 1, "m"),
 		"an overlap that a plan takes":                               constantOf(t, "coverage", "greatestOverlap", 0.01, "%"),
 		"lines that a plan takes for one part":                       constantOf(t, "coverage", "mostLines", 1, ""),

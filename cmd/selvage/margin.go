@@ -11,6 +11,7 @@ import (
 
 	"github.com/paulmach/orb"
 	"github.com/spf13/pflag"
+	"golang.org/x/text/unicode/norm"
 
 	"selvage/boundary"
 	"selvage/boundary/finding"
@@ -34,11 +35,13 @@ type marginFlags struct {
 	holeMin      area
 	maxVertices  int
 
-	flags *pflag.FlagSet
+	limits *limits
+	flags  *pflag.FlagSet
 }
 
-func defineMargin(flags *pflag.FlagSet) *marginFlags {
+func defineMargin(flags *pflag.FlagSet, lim *limits) *marginFlags {
 	f := &marginFlags{
+		limits:      lim,
 		flags:       flags,
 		own:         namedLengths{kind: "name:length", example: "North:50m", inwards: true},
 		along:       namedLengths{kind: "file:length", example: "road.kml:5m"},
@@ -186,10 +189,11 @@ func (f *marginFlags) read() (asked, error) {
 		FillHoles: f.fillHoles, HoleMin: f.holeMin.squareMetres, MaxVertices: f.maxVertices,
 	}}
 	for _, own := range f.own.all {
-		if _, twice := a.ByName[own.name]; twice {
-			return a, fmt.Errorf("--margin names %s twice", own.name)
+		name := norm.NFC.String(own.name) // letters with marks can be spelt in two ways
+		if _, twice := a.ByName[name]; twice {
+			return a, fmt.Errorf("--margin names %s twice", name)
 		}
-		a.ByName[own.name] = own.metres
+		a.ByName[name] = own.metres
 	}
 	if f.buffer.auto {
 		setup, err := f.setup.setup()
@@ -203,7 +207,7 @@ func (f *marginFlags) read() (asked, error) {
 		a.derived, a.Buffer = &derived{setup, result}, result.Buffer
 	}
 	for _, along := range f.along.all {
-		lines, err := readLines(along.name)
+		lines, err := f.readLines(along.name)
 		if err != nil {
 			return a, err
 		}
@@ -213,7 +217,7 @@ func (f *marginFlags) read() (asked, error) {
 		})
 	}
 	for _, zone := range f.keepOut.all {
-		file, err := readBoundary(zone.name, boundary.Options{})
+		file, err := readBoundary(zone.name, boundary.Options{Limits: f.limits.shapes})
 		if err != nil {
 			return a, err
 		}
@@ -241,8 +245,8 @@ func ofFile(findings []finding.Finding, name string) []finding.Finding {
 }
 
 // readLines reads the lines of a file; the sides of areas are lines too.
-func readLines(path string) ([]orb.LineString, error) {
-	file, err := readBoundary(path, boundary.Options{})
+func (f *marginFlags) readLines(path string) ([]orb.LineString, error) {
+	file, err := readBoundary(path, boundary.Options{Limits: f.limits.shapes})
 	if err != nil {
 		return nil, err
 	}
@@ -269,11 +273,19 @@ func readLines(path string) ([]orb.LineString, error) {
 	return lines, nil
 }
 
-// checkNames finds names that no part has, and says which there are.
+// checkNames spells names as the parts do, finds those that no part has, and
+// says which there are.
 func (a asked) checkNames(site boundary.Site) error {
 	known := site.PartNames()
 	for _, name := range slices.Sorted(maps.Keys(a.ByName)) {
-		if slices.Contains(known, name) {
+		metres, found := a.ByName[name], false
+		delete(a.ByName, name)
+		for _, part := range known {
+			if norm.NFC.String(part) == name {
+				a.ByName[part], found = metres, true
+			}
+		}
+		if found {
 			continue
 		}
 		if len(known) == 0 {

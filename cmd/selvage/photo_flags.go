@@ -19,6 +19,7 @@ type photoFlags struct {
 	positions string
 	datum     oneOf
 	geoid     length
+	limits    *limits
 }
 
 // The words of --altitude-datum.
@@ -27,8 +28,8 @@ const (
 	fromEllipsoid = "ellipsoid"
 )
 
-func definePhotos(flags *pflag.FlagSet) *photoFlags {
-	f := &photoFlags{xmp: properties{names: photo.Names{}}, geoid: anyLength(), datum: oneOf{words: []string{fromSeaLevel, fromEllipsoid}}}
+func definePhotos(flags *pflag.FlagSet, lim *limits) *photoFlags {
+	f := &photoFlags{limits: lim, xmp: properties{names: photo.Names{}}, geoid: anyLength(), datum: oneOf{words: []string{fromSeaLevel, fromEllipsoid}}}
 	flags.Var(&f.xmp, "xmp", "XMP property of the photos that holds a value, as in height=RelativeHeight; may be repeated; the values are "+quantityList)
 	flags.StringVar(&f.positions, "positions", "", "CSV `file` with corrected positions, which replace those of the photos of the same file names")
 	flags.Var(&f.datum, "altitude-datum", "what the photos' altitudes count from, where they do not say or say it wrongly")

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"selvage/boundary"
 	"selvage/coverage/photo"
 	"selvage/report"
 )
@@ -42,13 +43,15 @@ type listFlags struct {
 }
 
 func defineList(flags *pflag.FlagSet) action {
+	lim := usualLimits()
 	f := &listFlags{}
 	flags.BoolVar(&f.all, "all", false, "show every photo, not only the first and the last")
-	f.photos = definePhotos(flags)
+	f.photos = definePhotos(flags, lim)
 	flags.Var(&f.formats, "format", "csv, geojson, kml or several of them, as in csv,kml; csv if not given")
 	f.out = outFlags(flags, "`folder` to write the centres to")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
+	lim.define(flags)
 	return f.run
 }
 
@@ -146,7 +149,7 @@ func photosName(args []string) string {
 	if !strings.ContainsFunc(name, func(r rune) bool { return r != '/' && r != '\\' && r != '.' && r != ':' }) {
 		name = "card" // the root of a file system
 	}
-	return strings.TrimRight(name, `:\/`) + "-photos"
+	return boundary.OutputName(strings.TrimRight(name, `:\/`)) + "-photos"
 }
 
 func writeCentres(w io.Writer, format, title string, photos []photo.Photo) error {

@@ -49,8 +49,9 @@ type planFlags struct {
 }
 
 func definePlan(flags *pflag.FlagSet) action {
+	lim := usualLimits()
 	f := &planFlags{
-		area: defineArea(flags), setup: defineSetup(flags, ""),
+		area: defineArea(flags, lim), setup: defineSetup(flags, ""),
 		blur: measured{kind: blurs}, exposure: measured{kind: exposures}, trigger: measured{kind: times},
 		speed: measured{kind: speeds}, turn: measured{kind: turns, value: coverage.UsualTurnTime, given: true}, size: measured{kind: sizes},
 	}
@@ -63,6 +64,7 @@ func definePlan(flags *pflag.FlagSet) action {
 	flags.Var(&f.size, "photo-size", "size of one photo, as in 8MB; without it, half a megabyte a million pixels, as is common")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
+	lim.define(flags)
 	return f.run
 }
 

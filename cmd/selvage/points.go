@@ -19,11 +19,12 @@ type pointFlags struct {
 	crs   string
 	views int
 
-	flags *pflag.FlagSet
+	limits *limits
+	flags  *pflag.FlagSet
 }
 
-func definePoints(flags *pflag.FlagSet) *pointFlags {
-	f := &pointFlags{flags: flags}
+func definePoints(flags *pflag.FlagSet, lim *limits) *pointFlags {
+	f := &pointFlags{limits: lim, flags: flags}
 	flags.StringArrayVar(&f.files, "points", nil, "`file` with control points, or others that must be seen (CSV with columns lon and lat, KML, GeoJSON and more); may be repeated")
 	flags.StringVar(&f.crs, "points-crs", "", "coordinate `system` of these files' numbers, as in EPSG:32632 or \"UTM 32N\"")
 	flags.IntVar(&f.views, "point-views", 3, "`number` of photos that must see every control point; 3 to 5 is common practice")
@@ -50,16 +51,16 @@ type markers struct {
 func (f *pointFlags) read() (*markers, error) {
 	m := &markers{}
 	for _, path := range f.files {
-		data, err := readAtMost(path, boundary.DefaultLimits.Bytes)
+		data, err := readAtMost(path, f.limits.shapes.Bytes)
 		if err != nil {
 			return nil, err
 		}
-		beside, err := readBeside(path)
+		beside, err := readBeside(path, f.limits.shapes.Bytes)
 		if err != nil {
 			return nil, err
 		}
 		name := filepath.Base(path)
-		points, found, err := boundary.ReadPoints(name, data, boundary.Options{CRS: f.crs, Beside: beside})
+		points, found, err := boundary.ReadPoints(name, data, boundary.Options{Limits: f.limits.shapes, CRS: f.crs, Beside: beside})
 		if err != nil {
 			return nil, ownFlag{err}
 		}

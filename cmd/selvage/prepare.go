@@ -50,10 +50,12 @@ type prepareFlags struct {
 }
 
 func definePrepare(flags *pflag.FlagSet) action {
-	f := &prepareFlags{margin: defineMargin(flags), flight: defineFlight(flags)}
-	f.expected, f.client = defineExpected(flags), defineClient(flags)
+	lim := usualLimits()
+	f := &prepareFlags{margin: defineMargin(flags, lim), flight: defineFlight(flags)}
+	f.expected, f.client = defineExpected(flags), defineClient(flags, lim)
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
+	lim.define(flags)
 	return f.run
 }
 
@@ -122,7 +124,7 @@ type prepared struct {
 
 // prepare reads, mends, extends and writes.
 func (f *prepareFlags) prepare(path string) (*prepared, error) {
-	name := stem(path)
+	name := boundary.OutputName(stem(path))
 	out, jobName := f.flight.out, name+".job.geojson"
 	formats, split := f.flight.formats.orUsual(), f.flight.split || f.margin.keepSeparate
 	out.inputs = []string{path}
@@ -167,7 +169,7 @@ func (f *prepareFlags) prepare(path string) (*prepared, error) {
 	out.addProved("job record", jobName,
 		func(w io.Writer) error { return boundary.WriteJob(w, p.job()) },
 		func(data []byte) error {
-			_, err := boundary.ReadJob(data)
+			_, err := boundary.ReadJob(data, f.client.limits.shapes)
 			return err
 		})
 	p.files = out.files()

@@ -19,17 +19,13 @@ import (
 	"selvage/report"
 )
 
-// mostTable is more than a positions table may have, so that its reader can
-// tell.
-const mostTable = 128 << 20
-
 // positionsTable is the role of a table that stands for photos.
 const positionsTable = "positions table"
 
 // readTables reads every positions table.
-func (s *search) readTables(t *take) error {
+func (s *search) readTables(t *take, lim photo.TableLimits) error {
 	for _, table := range s.tables {
-		photos, leftOut, input, err := readTable(table, positionsTable)
+		photos, leftOut, input, err := readTable(table, positionsTable, lim)
 		if err != nil {
 			return err
 		}
@@ -40,12 +36,12 @@ func (s *search) readTables(t *take) error {
 	return nil
 }
 
-func readTable(table source, role string) ([]photo.Photo, []photo.LeftOut, report.Input, error) {
-	data, err := readAtMost(table.path, mostTable)
+func readTable(table source, role string, lim photo.TableLimits) ([]photo.Photo, []photo.LeftOut, report.Input, error) {
+	data, err := readAtMost(table.path, lim.Bytes)
 	if err != nil {
 		return nil, nil, report.Input{}, err
 	}
-	photos, leftOut, err := photo.ReadPositions(table.name, bytes.NewReader(data))
+	photos, leftOut, err := photo.ReadPositions(table.name, data, lim)
 	return photos, leftOut, report.Input{Role: role, Name: table.name, SHA256: sum(data)}, err
 }
 

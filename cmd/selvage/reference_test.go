@@ -59,7 +59,7 @@ func TestFilesAgainstGDAL(t *testing.T) {
 		}
 		return parts
 	}
-	job, err := boundary.ReadJob(read(t, filepath.Join(folder, "invented-quarry.job.geojson")))
+	job, err := boundary.ReadJob(read(t, filepath.Join(folder, "invented-quarry.job.geojson")), boundary.Limits{})
 	if err != nil {
 		t.Fatal(err)
 	}

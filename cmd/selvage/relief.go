@@ -27,10 +27,11 @@ type terrainFlags struct {
 	paths  []string
 	system string
 	unit   heightUnit
+	limits *limits
 }
 
-func defineTerrain(flags *pflag.FlagSet) *terrainFlags {
-	f := &terrainFlags{}
+func defineTerrain(flags *pflag.FlagSet, lim *limits) *terrainFlags {
+	f := &terrainFlags{limits: lim}
 	flags.StringArrayVar(&f.paths, "terrain", nil, "elevation `file`, or folder of such files, to draw footprints on (GeoTIFF .tif, Esri ASCII grid .asc, SRTM .hgt); may be repeated")
 	flags.StringVar(&f.system, "terrain-crs", "", "coordinate `system` of the terrain, where its files do not say or say it wrongly, as in EPSG:32632")
 	flags.Var(&f.unit, "terrain-unit", "unit of the terrain's heights, where its files do not say or say it wrongly")
@@ -175,7 +176,7 @@ func (f *terrainFlags) list(ctx context.Context) ([]elevation, error) {
 			if ctx.Err() != nil {
 				return nil, stopped{}
 			}
-			e := elevation{path: path, options: terrain.Options{System: f.system, Unit: f.unit.Unit, Projection: projectionBeside(path)}}
+			e := elevation{path: path, options: terrain.Options{System: f.system, Unit: f.unit.Unit, Limits: f.limits.terrain, Projection: projectionBeside(path)}}
 			if err := e.open(func(f *terrain.File) error { e.Source = f.Source; return nil }); err != nil {
 				return nil, err
 			}

@@ -25,10 +25,11 @@ Exit status 1 says that a file or a figure differs, 2 that a file is missing.`,
 		example: "selvage verify job/client-coverage.json --in .\n" +
 			"selvage verify from-pilot/client-coverage.json --in boundaries --photos E:\\DCIM",
 		define: func(flags *pflag.FlagSet) action {
-			f := &verifyFlags{}
+			f := &verifyFlags{limits: usualLimits()}
 			flags.StringArrayVar(&f.folders, "in", nil, "`folder` in which files of the audit are looked for; may be repeated")
 			flags.StringArrayVar(&f.photos, "photos", nil, "`folder` of the photos; may be repeated, in the order in which the audit was given them")
 			f.machine = jsonFlag(flags)
+			f.limits.define(flags)
 			return f.run
 		},
 	}
@@ -37,6 +38,7 @@ Exit status 1 says that a file or a figure differs, 2 that a file is missing.`,
 type verifyFlags struct {
 	folders, photos []string
 	machine         *bool
+	limits          *limits
 }
 
 func (f *verifyFlags) run(t terminal, args []string) (int, error) {
@@ -58,7 +60,7 @@ func (f *verifyFlags) run(t terminal, args []string) (int, error) {
 }
 
 func (f *verifyFlags) verify(t terminal, note string) (*report.Verification, error) {
-	data, err := readRecordFile(note)
+	data, err := readRecordFile(note, f.limits.record)
 	if err != nil {
 		return nil, err
 	}
@@ -79,6 +81,7 @@ func (f *verifyFlags) verify(t terminal, note string) (*report.Verification, err
 	if err != nil {
 		return nil, err
 	}
+	*again.photos.limits = *f.limits
 	r, err := again.measure(t, args)
 	if err != nil {
 		_, broken := err.(stopped)

@@ -44,14 +44,16 @@ type vetFlags struct {
 }
 
 func defineVet(flags *pflag.FlagSet) action {
+	lim := usualLimits()
 	f := &vetFlags{expected: defineExpected(flags)}
 	flags.IntVar(&f.maxVertices, "max-vertices", 200, "`number` of vertices that the flight controller takes")
-	f.client = defineClient(flags)
+	f.client = defineClient(flags, lim)
 	flags.StringVar(&f.explain, "explain", "", "tell what a finding's `code` means; all lists the codes")
 	f.head = defineLetterhead(flags)
 	f.out = outFlags(flags, "`folder` to write the receipt sheet to")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
+	lim.define(flags)
 	return f.run
 }
 
@@ -92,7 +94,8 @@ type vetted struct {
 
 // vet reads, checks, and writes the receipt sheet where that is asked for.
 func (f *vetFlags) vet(path string) (*vetted, error) {
-	sheetName, pdfName, mailName := stem(path)+"-receipt.html", stem(path)+"-receipt.pdf", stem(path)+"-receipt.txt"
+	name := boundary.OutputName(stem(path))
+	sheetName, pdfName, mailName := name+"-receipt.html", name+"-receipt.pdf", name+"-receipt.txt"
 	head, err := f.head.read()
 	if err != nil {
 		return nil, err

@@ -4,13 +4,16 @@ import (
 	"math"
 	"path"
 	"strings"
+
+	"golang.org/x/text/unicode/norm"
 )
 
 // Override replaces, in place, the positions (and what else the table gives:
 // altitude, height, attitude, position error) of the photos by those of a
 // table's rows. A photo without a position gets one.
 //
-// A row belongs to the photo of the same file name, without regard to case and,
+// A row belongs to the photo of the same file name, without regard to case and
+// to how letters with marks are spelt, and,
 // where no photo has the row's extension, to that. Where several photos or rows
 // have the name, the path has to tell them apart: the longest common end of
 // both paths wins. It returns the names of the rows and of the photos that
@@ -84,7 +87,7 @@ func (c choice) taken() (index int, ok bool) { return c.best, c.agreement > 0 &&
 
 // elements splits a path of any system.
 func elements(file string) []string {
-	return strings.Split(strings.ToLower(path.Clean(strings.ReplaceAll(file, `\`, "/"))), "/")
+	return strings.Split(strings.ToLower(path.Clean(strings.ReplaceAll(norm.NFC.String(file), `\`, "/"))), "/")
 }
 
 func stem(name string) string { return strings.TrimSuffix(name, path.Ext(name)) }

@@ -28,6 +28,7 @@ func TestOverrideMatching(t *testing.T) {
 		{"raw and picture", []string{"a.jpg", "a.dng"}, []string{"a.dng", "a.jpg"}, []int{1, 0}, nil, nil},
 		{"raw and picture, no extension", []string{"a.jpg", "a.dng"}, []string{"a"}, []int{-1, -1}, []string{"a"}, []string{"a.jpg", "a.dng"}},
 		{"rows without a file", []string{"a.jpg"}, []string{"row 2"}, []int{-1}, []string{"row 2"}, []string{"a.jpg"}},
+		{"marks by themselves", []string{"\u00c4cker/\u00e9.jpg"}, []string{"A\u0308cker/e\u0301.JPG"}, []int{0}, nil, nil},
 		{"dots in names", []string{"f.1.jpg", "f.2.jpg"}, []string{"f.2", "f.1"}, []int{1, 0}, nil, nil},
 		{"nothing", nil, nil, nil, nil, nil},
 	} {

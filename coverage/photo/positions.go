@@ -15,12 +15,16 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// Bounds of a positions table.
-const (
-	mostTableBytes = 64 << 20
-	mostTableLines = 500_000
-	mostLineBytes  = 64 << 10
-)
+// TableLimits bound a positions table.
+type TableLimits struct {
+	Bytes int64
+	Rows  int
+}
+
+// DefaultTableLimits are far beyond any one job.
+var DefaultTableLimits = TableLimits{Bytes: 200_000_000, Rows: 1_000_000}
+
+const mostLineBytes = 64 << 10
 
 // Columns of a positions table.
 const (
@@ -46,26 +50,28 @@ const (
 // without a file is named after its line, as in "row 12".
 //
 // A row that cannot be used comes back as left out, with its line and column.
-// An error means that nothing could be read.
-func ReadPositions(name string, r io.Reader) ([]Photo, []LeftOut, error) {
-	data, err := io.ReadAll(io.LimitReader(r, mostTableBytes+1))
-	if err != nil {
-		return nil, nil, fmt.Errorf("%s: %w", name, err)
+// An error means that nothing could be read. The zero TableLimits stand for
+// DefaultTableLimits.
+func ReadPositions(name string, data []byte, lim TableLimits) ([]Photo, []LeftOut, error) {
+	if lim == (TableLimits{}) {
+		lim = DefaultTableLimits
 	}
-	if len(data) > mostTableBytes {
-		return nil, nil, fmt.Errorf("%s: the table is larger than %d MiB", name, mostTableBytes>>20)
+	if int64(len(data)) > lim.Bytes {
+		return nil, nil, fmt.Errorf("%s: the table is larger than the limit of %.4g MB (--limit table)", name, float64(lim.Bytes)/1e6)
 	}
-	if max(bytes.Count(data, []byte("\n")), bytes.Count(data, []byte("\r"))) > mostTableLines {
-		return nil, nil, fmt.Errorf("%s: the table has more than %d lines", name, mostTableLines)
+	ends := max(bytes.Count(data, []byte("\n")), bytes.Count(data, []byte("\r")))
+	if ends > lim.Rows+1 { // with the header
+		return nil, nil, fmt.Errorf("%s: the table has more rows than the limit of %d (--limit photos)", name, lim.Rows)
 	}
 	if bytes.HasPrefix(data, []byte("\xFF\xFE")) || bytes.HasPrefix(data, []byte("\xFE\xFF")) {
 		return nil, nil, fmt.Errorf("%s: the table is UTF-16 text; save it as CSV in UTF-8", name)
 	}
 	var t table
-	var photos []Photo
+	var err error
+	photos := make([]Photo, 0, ends)
 	var left []LeftOut
 	number := 0
-	for line := range lines(strings.TrimPrefix(string(data), "\uFEFF")) {
+	for line := range lines(bytes.TrimPrefix(data, []byte("\uFEFF"))) {
 		number++
 		switch {
 		case strings.TrimSpace(line) == "":
@@ -88,22 +94,22 @@ func ReadPositions(name string, r io.Reader) ([]Photo, []LeftOut, error) {
 	return photos, left, nil
 }
 
-// lines takes the line ends of every system.
-func lines(text string) iter.Seq[string] {
+// lines takes the line ends of every system. Of a line that is too long it
+// gives no more than shows that.
+func lines(text []byte) iter.Seq[string] {
 	return func(yield func(string) bool) {
-		for text != "" {
-			end := strings.IndexAny(text, "\r\n")
+		for len(text) > 0 {
+			end := bytes.IndexAny(text, "\r\n")
 			if end < 0 {
-				yield(text)
+				end = len(text)
+			}
+			if !yield(string(text[:min(end, mostLineBytes+1)])) {
 				return
 			}
-			if !yield(text[:end]) {
-				return
-			}
-			if strings.HasPrefix(text[end:], "\r\n") {
+			if bytes.HasPrefix(text[end:], []byte("\r\n")) {
 				end++
 			}
-			text = text[end+1:]
+			text = text[min(end+1, len(text)):]
 		}
 	}
 }
@@ -115,6 +121,9 @@ func notBlank(cell string) bool { return strings.TrimSpace(cell) != "" }
 func splitCells(line string, delimiter rune) ([]string, error) {
 	if len(line) > mostLineBytes {
 		return nil, fmt.Errorf(": it is longer than %d KiB", mostLineBytes>>10)
+	}
+	if !strings.Contains(line, `"`) {
+		return strings.Split(line, string(delimiter)), nil
 	}
 	reader := csv.NewReader(strings.NewReader(line))
 	reader.Comma = delimiter
@@ -201,7 +210,7 @@ func (t table) row(line, name string) (p Photo, blank bool, err error) {
 		return p, true, nil
 	}
 	if file := t.cell(cells, columnFile); file != "" {
-		p.File = file
+		p.File = strings.Clone(file) // else it would keep the whole line
 	}
 	return p, false, t.fill(&p, cells)
 }

@@ -2,12 +2,10 @@ package photo
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"math"
 	"strings"
 	"testing"
-	"testing/iotest"
 	"time"
 	"unicode"
 
@@ -16,7 +14,7 @@ import (
 
 func readTable(t *testing.T, text string) ([]Photo, []LeftOut) {
 	t.Helper()
-	photos, left, err := ReadPositions("positions.csv", strings.NewReader(text))
+	photos, left, err := ReadPositions("positions.csv", []byte(text), TableLimits{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -151,18 +149,21 @@ func TestReadPositionsRefuses(t *testing.T) {
 		{"UTF-16", "\xFF\xFEl\x00o\x00", "positions.csv: the table is UTF-16 text; save it as CSV in UTF-8"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, _, err := ReadPositions("positions.csv", strings.NewReader(c.text))
+			_, _, err := ReadPositions("positions.csv", []byte(c.text), TableLimits{})
 			if err == nil || err.Error() != c.want {
 				t.Errorf("said %v\nwant %s", err, c.want)
 			}
 		})
 	}
-	if _, _, err := ReadPositions("positions.csv", iotest.ErrReader(errors.New("card removed"))); err == nil {
-		t.Error("a reader's error was lost")
-	}
-	big := bytes.Repeat([]byte{'\n'}, mostTableBytes+1)
-	if _, _, err := ReadPositions("positions.csv", bytes.NewReader(big)); err == nil || !strings.Contains(err.Error(), "64 MiB") {
-		t.Errorf("a table over the limit: %v", err)
+	table := []byte("lon,lat\n1,2\n1,3\n")
+	for want, lim := range map[string]TableLimits{
+		"":                            {Bytes: int64(len(table)), Rows: 2},
+		"larger than the limit of":    {Bytes: int64(len(table)) - 1, Rows: 2},
+		"more rows than the limit of": {Bytes: int64(len(table)), Rows: 1},
+	} {
+		if _, _, err := ReadPositions("positions.csv", table, lim); (err == nil) != (want == "") || err != nil && !strings.Contains(err.Error(), want) {
+			t.Errorf("a table with the limits %+v: %v", lim, err)
+		}
 	}
 }
 
@@ -172,7 +173,7 @@ func FuzzPositions(f *testing.F) {
 	f.Add([]byte("lon;lat\r\n1,5;2\r\nx;y\r\n"))
 	f.Add([]byte("\uFEFFlat\tlon\n\"1\"\t2\n\"\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		photos, left, err := ReadPositions("t.csv", bytes.NewReader(data))
+		photos, left, err := ReadPositions("t.csv", data, TableLimits{})
 		if err != nil {
 			return
 		}
@@ -189,7 +190,7 @@ func FuzzPositions(f *testing.F) {
 			}
 		}
 		said := 0
-		for line := range lines(strings.TrimPrefix(string(data), "\uFEFF")) {
+		for line := range lines(bytes.TrimPrefix(data, []byte("\uFEFF"))) {
 			if strings.TrimFunc(line, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(`,;"`, r) }) != "" {
 				said++
 			}

@@ -141,15 +141,19 @@ func strays(far, p orb.Point, leg, usual float64, to orb.Point) bool {
 	if leg <= strayLeg*usual || far == p {
 		return false
 	}
-	sin, cos := math.Sincos(Course(far, p) * math.Pi / 180)
-	aside := (to[0]-p[0])*cos - (to[1]-p[1])*sin
-	return math.Abs(aside) > max(wander, usual/2)
+	return aside(Course(far, p), p, to) > max(wander, usual/2)
+}
+
+// aside returns how far q lies beside the line through p on a course.
+func aside(course float64, p, q orb.Point) float64 {
+	sin, cos := math.Sincos(course * math.Pi / 180)
+	return math.Abs((q[0]-p[0])*cos - (q[1]-p[1])*sin)
 }
 
 // leaves tells whether a leg leaves a course by its angle with it, degrees.
-// Less than aside, in metres, is none.
-func leaves(leg, angle, aside float64) bool {
-	return angle > 90 || angle > steady && leg*math.Sin(angle*math.Pi/180) > aside
+// Less than least, in metres, is none.
+func leaves(leg, angle, least float64) bool {
+	return angle > 90 || angle > steady && leg*math.Sin(angle*math.Pi/180) > least
 }
 
 // withoutTurns drops the runs between two lines that are parallel: shorter than

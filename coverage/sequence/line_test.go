@@ -1,6 +1,7 @@
 package sequence
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -142,4 +143,38 @@ func TestHeadings(t *testing.T) {
 	}
 	near(t, "heading beside a repeated place", Headings([]orb.Point{{0, 0}, {0, 0}, {5, 0}}, nil)[1], 90, 1e-9)
 	near(t, "heading of a single photo", Headings(corner[:1], nil)[0], 0, 0)
+}
+
+// The way to the next line back is no missed trigger, even where it leads almost
+// along that line: 33 m long and 10 m aside, with photos 19 m apart. A photo left
+// out of a line is one, although the next lies a metre aside.
+func TestTurnIsNoMissedTrigger(t *testing.T) {
+	const east, north = 16.4, 9.1 // from photo to photo
+	for _, tt := range []struct {
+		what    string
+		next    orb.Point
+		way     float64
+		seconds int
+		want    int
+	}{
+		{"from line to line", orb.Point{22, 24}, 1, 10, 0},
+		{"within a line", orb.Point{-2*east + 0.5, -2*north - 0.9}, -1, 4, 1},
+	} {
+		var shots []Shot
+		add := func(p orb.Point, seconds int) {
+			shots = append(shots, Shot{
+				File: fmt.Sprintf("IMG_%04d.JPG", len(shots)+1), At: p, Height: 80, Altitude: 212,
+				Time: morning.Add(time.Duration(seconds) * time.Second), Clock: "GPS",
+			})
+		}
+		for k := range 6 {
+			add(orb.Point{east * float64(5-k), north * float64(5-k)}, 2*k)
+		}
+		for k := range 6 {
+			add(orb.Point{tt.next[0] + tt.way*east*float64(k), tt.next[1] + tt.way*north*float64(k)}, 10+tt.seconds+2*k)
+		}
+		if missing := Of(shots, nil).Missing; len(missing) != tt.want {
+			t.Errorf("%s: missing are %+v, want %d", tt.what, missing, tt.want)
+		}
+	}
 }

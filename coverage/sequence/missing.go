@@ -155,7 +155,7 @@ func (t *tracer) gaps() []int {
 		for k := 1; k < len(l.Shots); k++ {
 			i := l.Shots[k]
 			leg := legs[k-1]
-			if i != l.Shots[k-1]+1 || leg < farApart*l.Base || leg < l.Base+2*wander {
+			if i != l.Shots[k-1]+1 || leg < farApart*l.Base || leg < l.Base+2*wander || t.turns(l, k) {
 				continue
 			}
 			took := t.between(i-1, i) + t.Resolution
@@ -168,6 +168,17 @@ func (t *tracer) gaps() []int {
 		}
 	}
 	return gaps
+}
+
+// turns tells whether the leg to the k-th shot of a line leads aside of the
+// longer piece of it before or after, as one does that comes from a line beside it.
+func (t *tracer) turns(l Line, k int) bool {
+	p, q := t.shots[l.Shots[k-1]].At, t.shots[l.Shots[k]].At
+	from, to := t.shots[l.Shots[0]].At, p
+	if len(l.Shots)-1-k > k-1 {
+		from, to = q, t.shots[l.Shots[len(l.Shots)-1]].At
+	}
+	return aside(Course(from, to), p, q) > max(2*wander, l.Base/4)
 }
 
 // findSetBacks looks for files that are next in number and earlier in time by

@@ -16,7 +16,7 @@ import (
 // memory). The .prj file beside it tells the coordinate system.
 func openASCII(r io.ReaderAt, size int64, o Options) (*File, error) {
 	if size > o.Limits.Bytes {
-		return nil, fmt.Errorf("has %d MB; a text grid may have %d MB at most: please write it as a GeoTIFF", size/1_000_000, o.Limits.Bytes/1_000_000)
+		return nil, fmt.Errorf("has %d MB, more than the limit of %d MB for a text grid (--limit grid); a GeoTIFF has none", size/1_000_000, o.Limits.Bytes/1_000_000)
 	}
 	words := newWords(r, size)
 	header, err := readHeader(words)

@@ -160,7 +160,7 @@ func TestASCIIRefused(t *testing.T) {
 			t.Errorf("%q: %v, want %q", text, err, want)
 		}
 	}
-	if _, err := Open("a.asc", strings.NewReader(good), 3_000_000_000, Options{}); err == nil || !strings.Contains(err.Error(), "2000 MB at most") {
+	if _, err := Open("a.asc", strings.NewReader(good), 3_000_000_000, Options{}); err == nil || !strings.Contains(err.Error(), "more than the limit of 2000 MB") {
 		t.Errorf("3 GB of text: %v", err)
 	}
 	if _, err := Open("a.jpg", strings.NewReader(good), 9, Options{}); err == nil || !strings.Contains(err.Error(), "GeoTIFF (.tif)") {

@@ -93,7 +93,7 @@ type Limits struct {
 }
 
 // DefaultLimits hold 64 million heights, which take 256 MB.
-var DefaultLimits = Limits{Bytes: 2_000_000_000, Side: 1_000_000, Cells: 64 << 20}
+var DefaultLimits = Limits{Bytes: 2_000_000_000, Side: 1_000_000, Cells: 64_000_000}
 
 func (l Limits) filled() Limits {
 	if l.Bytes == 0 {
@@ -173,7 +173,7 @@ func (f *File) Whole() (*Grid, error) {
 
 func (f *File) grid(w window) (*Grid, error) {
 	if w.columns > f.limits.Cells/w.rows {
-		return nil, fault(f.Name, fmt.Errorf("has %d × %d heights here; %d million are the limit", w.columns, w.rows, f.limits.Cells/1_000_000))
+		return nil, fault(f.Name, fmt.Errorf("has %d × %d heights here, more than the limit of %d (--limit heights)", w.columns, w.rows, f.limits.Cells))
 	}
 	heights, err := f.read(w)
 	if err != nil {

@@ -20,6 +20,7 @@ type image struct {
 	across                  int // blocks side by side
 	strips                  bool
 	offsets, sizes          []int64
+	most                    int64 // cells that may be unpacked for one window
 }
 
 // Values of the tags, of TIFF 6.0 and its technical notes 2 and 3.
@@ -92,6 +93,7 @@ func (t *tiff) image(d directory, lim Limits) (*image, error) {
 	m := &image{
 		t: t, width: int(width), length: int(length), bits: int(bits), format: int(format),
 		compression: int(compression), predictor: int(predictor),
+		most: 4 * int64(lim.Cells),
 	}
 	offsetsTag, sizesTag := uint16(tagTileOffsets), uint16(tagTileByteCounts)
 	if _, tiled := d[tagTileOffsets]; tiled {
@@ -140,6 +142,9 @@ func (t *tiff) list(d directory, tag uint16, n int64) ([]int64, error) {
 // read decodes the blocks that w touches and hands put each number with its
 // place in w, counted row by row. Blocks that the file leaves out are passed over.
 func (m *image) read(w window, put func(at int, x float64)) error {
+	if n := m.unpacked(w); n > m.most {
+		return fmt.Errorf("needs %d heights unpacked, more than the limit of %d (four times --limit heights); smaller tiles or strips need fewer", n, m.most)
+	}
 	d := decoder{image: m, raw: bufio.NewReaderSize(nil, 1<<16)}
 	d.row = make([]byte, (m.blockWidth*m.bits+7)/8)
 	if m.predictor == predictorFloat {
@@ -153,6 +158,18 @@ func (m *image) read(w window, put func(at int, x float64)) error {
 		}
 	}
 	return nil
+}
+
+// unpacked is how many cells have to be unpacked to read a window.
+func (m *image) unpacked(w window) (cells int64) {
+	if m.compression == uncompressed {
+		return 0
+	}
+	across := (w.column+w.columns-1)/m.blockWidth - w.column/m.blockWidth + 1
+	for top := w.row / m.blockLength * m.blockLength; top < w.row+w.rows; top += m.blockLength {
+		cells += int64(across) * int64(m.blockWidth) * int64(min(m.blockLength, w.row+w.rows-top))
+	}
+	return cells
 }
 
 type decoder struct {
