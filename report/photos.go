@@ -21,14 +21,15 @@ var photoColumns = []string{
 	"altitude_datum", "position_source", "altitude_source", "height_source", "yaw_source", "pitch_source", "roll_source",
 	"position_error_source", "time_source", "map_datum", "format", "camera", "lens", "columns", "rows", "orientation",
 	"focal_mm", "sensor_width_mm", "sensor_height_mm", "sensor_source", "sensor_doubt",
-	"exposure_s", "f_number", "iso", "digital_zoom", "dop",
+	"exposure_s", "f_number", "iso", "digital_zoom", "dop", "left_out",
 }
 
 // WritePhotosCSV writes one row a photo. photo.ReadPositions reads it with
 // nothing lost but what is finer than the decimals; a value that is not known is
 // blank. Text that a spreadsheet would take for a formula has an apostrophe
-// before it.
-func WritePhotosCSV(w io.Writer, photos []photo.Photo) error {
+// before it. Photos that were left out come last, with nothing but their names
+// and why.
+func WritePhotosCSV(w io.Writer, photos []photo.Photo, leftOut []photo.LeftOut) error {
 	out := csv.NewWriter(w)
 	if err := out.Write(photoColumns); err != nil {
 		return err
@@ -44,8 +45,15 @@ func WritePhotosCSV(w io.Writer, photos []photo.Photo) error {
 			s.PositionError.String(), cell(p.TimeSource), cell(p.MapDatum), string(p.Format), cell(p.CameraModel), cell(p.Lens),
 			some(c.Columns), some(c.Rows), some(p.Orientation),
 			digits(c.FocalLength), digits(c.SensorWidth), digits(c.SensorHeight), cell(p.CameraSource), digits(p.CameraDoubt),
-			digits(p.ExposureTime), digits(p.FNumber), digits(p.ISO), digits(p.DigitalZoom), digits(p.DOP),
+			digits(p.ExposureTime), digits(p.FNumber), digits(p.ISO), digits(p.DigitalZoom), digits(p.DOP), "",
 		}
+		if err := out.Write(row); err != nil {
+			return err
+		}
+	}
+	for _, l := range leftOut {
+		row := make([]string, len(photoColumns))
+		row[0], row[len(row)-1] = cell(l.File), cell(l.Reason)
 		if err := out.Write(row); err != nil {
 			return err
 		}

@@ -29,6 +29,7 @@ const (
 	columnZoom        = "digital_zoom"
 	columnDOP         = "dop"
 	columnOrientation = "orientation"
+	columnLeftOut     = "left_out" // why the photo takes no part
 
 	columnPositionSource = "position_source"
 	columnAltitudeSource = "altitude_source"
@@ -44,6 +45,7 @@ var listColumns = []string{
 	columnFocal, columnWidth, columnDepth, columnSensor, columnDoubt, columnExposure, columnFNumber, columnISO, columnZoom,
 	columnDOP, columnOrientation,
 	columnPositionSource, columnAltitudeSource, columnHeightSource, columnYawSource, columnPitchSource, columnRollSource, columnErrorSource,
+	columnLeftOut,
 }
 
 // fillFromList sets what a list of photos has beyond a positions table, so that
@@ -130,3 +132,8 @@ func unguarded(s string) string {
 	}
 	return s
 }
+
+// leftOutBefore is why a photo of a list was left out when it was read.
+type leftOutBefore string
+
+func (why leftOutBefore) Error() string { return string(why) }

@@ -76,7 +76,10 @@ func ReadPositions(name string, r io.Reader) ([]Photo, []LeftOut, error) {
 			}
 		default:
 			p, blank, err := t.row(line, fmt.Sprintf("row %d", number))
-			if err != nil {
+			var stated leftOutBefore
+			if errors.As(err, &stated) {
+				left = append(left, LeftOut{File: p.File, Reason: string(stated)})
+			} else if err != nil {
 				left = append(left, LeftOut{File: p.File, Reason: fmt.Sprintf("line %d%v", number, err)})
 			} else if !blank {
 				photos = append(photos, p)
@@ -203,6 +206,9 @@ func (t table) row(line, name string) (p Photo, blank bool, err error) {
 	}
 	if file := t.cell(cells, columnFile); file != "" {
 		p.File = unguarded(file)
+	}
+	if why := t.cell(cells, columnLeftOut); why != "" {
+		return p, false, leftOutBefore(unguarded(why))
 	}
 	return p, false, t.fill(&p, cells)
 }
