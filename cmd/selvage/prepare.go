@@ -49,12 +49,14 @@ type prepareFlags struct {
 	units    *unitsValue
 }
 
-func definePrepare(flags *pflag.FlagSet) action {
+func definePrepare(flags *pflag.FlagSet) action { return newPrepareFlags(flags).run }
+
+func newPrepareFlags(flags *pflag.FlagSet) *prepareFlags {
 	f := &prepareFlags{margin: defineMargin(flags), flight: defineFlight(flags)}
 	f.expected, f.client = defineExpected(flags), defineClient(flags)
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
-	return f.run
+	return f
 }
 
 func (f *prepareFlags) run(t terminal, args []string) (int, error) {

@@ -271,6 +271,8 @@ func (s *Server) putFile(w http.ResponseWriter, r *http.Request) (any, error) {
 		if !same {
 			return nil, refusal{http.StatusConflict, name + " is in this job already, with other content. It was left as it is; rename the new one, or start a new job."}
 		}
+	} else if _, err := os.Lstat(filepath.Join(j.folder, name)); err == nil {
+		return nil, refusal{http.StatusConflict, name + " is in this job already, and is no file. It was left as it is."}
 	} else if err := j.write(name, func(w io.Writer) error {
 		_, err := io.Copy(w, body)
 		return err

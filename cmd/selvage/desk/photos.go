@@ -127,7 +127,7 @@ func (l *list) take(body io.Reader) error {
 			return nil
 		}
 		if err != nil {
-			return err
+			return tooSoon(err)
 		}
 		var about struct {
 			Name string `json:"name"`
@@ -138,13 +138,20 @@ func (l *list) take(body io.Reader) error {
 		}
 		head, err := frame(body, mostHead)
 		if err != nil {
-			return refuse("The page sent a photo that ends too soon.")
+			return tooSoon(err)
 		}
 		if len(l.photos)+len(l.leftOut) >= mostPhotos {
 			return refuse(fmt.Sprintf("These are more than %d photos, which is the limit.", mostPhotos))
 		}
 		l.add(about.Name, head, about.Size)
 	}
+}
+
+func tooSoon(err error) error {
+	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+		return refuse("The page sent a photo that ends too soon.")
+	}
+	return err
 }
 
 // frame reads a length and as many bytes. It is io.EOF where nothing follows.

@@ -1,0 +1,89 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"os"
+	"slices"
+	"sync"
+
+	"github.com/spf13/pflag"
+
+	"selvage/boundary"
+)
+
+// engine does the desk's work with the program's own commands.
+type engine struct {
+	sync.Mutex
+	vetted vettedFile // the last
+}
+
+// vettedFile is what the client's file was found to be.
+type vettedFile struct {
+	args    []string
+	sum     string
+	file    *boundary.File
+	receipt boundary.Receipt
+}
+
+// readingFlags say how the client's file is read and judged.
+var readingFlags = []string{"crs", "close-path", "crossing", "hole", "parts", "tolerate", "near", "expect-area", "min-width", "ignore-buffers"}
+
+func (e *engine) Run(args []string) ([]byte, int, error) {
+	var out bytes.Buffer
+	status, err := dispatch(terminal{out: &out, err: io.Discard}, args)
+	return out.Bytes(), status, err
+}
+
+// Draw is fast enough to follow somebody who types: the client's file is vetted
+// anew only when it, or what says how to read it, is another.
+func (e *engine) Draw(args []string) (any, error) {
+	flags := pflag.NewFlagSet("prepare", pflag.ContinueOnError)
+	f := newPrepareFlags(flags)
+	if err := parse(flags, "prepare", args[1:]); err != nil {
+		return nil, err
+	}
+	if err := f.margin.check(); err != nil {
+		return nil, err
+	}
+	if !f.margin.buffer.given {
+		return nil, errors.New("the buffer is not known yet")
+	}
+	p, err := f.expand(flags.Arg(0), func(path string) (*boundary.File, boundary.Receipt, error) {
+		return e.vet(f, flags, path)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return drawing{p.message(), p.proof(f.units.Units)}, nil
+}
+
+// drawing is what prepare would make.
+type drawing struct {
+	preparedMessage
+	Proof string `json:"proof"`
+}
+
+func (e *engine) vet(f *prepareFlags, flags *pflag.FlagSet, path string) (*boundary.File, boundary.Receipt, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, boundary.Receipt{}, err
+	}
+	how := []string{path}
+	for _, name := range readingFlags {
+		if flag := flags.Lookup(name); flag.Changed {
+			how = append(how, name, flag.Value.String())
+		}
+	}
+	e.Lock()
+	defer e.Unlock()
+	if sum := sum(data); sum != e.vetted.sum || !slices.Equal(how, e.vetted.args) {
+		file, receipt, err := f.vet(path)
+		if err != nil {
+			return nil, boundary.Receipt{}, err
+		}
+		e.vetted = vettedFile{how, sum, file, receipt}
+	}
+	return e.vetted.file, e.vetted.receipt, nil
+}
