@@ -5,7 +5,6 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
-	"strings"
 
 	"selvage/boundary/finding"
 	"selvage/coverage"
@@ -29,6 +28,7 @@ type page struct {
 	Sentences []string
 	Checks    []Check
 	Map       picture
+	Live      live
 	Zones     []zoneRow
 	Stretch   []stretchRow
 	Refly     []reflyRow
@@ -71,16 +71,22 @@ type ringRow struct{ Name, Length, Start, Way string }
 type spreadRow struct{ Name, Wanted, Median, Least, Most, Below, N string }
 
 // WriteHTML writes the coverage note: one page that needs nothing else, no
-// network, no font and no script.
+// network, no font and no script: its own script only makes the map move, and
+// where that cannot run, the picture of the map stays.
 func WriteHTML(w io.Writer, n Note) error {
 	if n.Audit == nil {
 		return errNoAudit
 	}
 	var out bytes.Buffer
-	if err := notePage.Execute(&out, pageOf(n)); err != nil {
+	p := pageOf(n)
+	var err error
+	if p.Live, err = liveMap(n); err != nil {
 		return err
 	}
-	_, err := out.WriteTo(w)
+	if err := notePage.Execute(&out, p); err != nil {
+		return err
+	}
+	_, err = out.WriteTo(w)
 	return err
 }
 
@@ -112,14 +118,7 @@ func pageOf(n Note) page {
 	}
 
 	p.Refly, p.Again = first(n.reflyRows(), mostTableRows), n.reflySentences()
-	inRefly := make([]string, len(a.Zones))
-	for i, r := range a.Refly {
-		for _, z := range r.Zones {
-			if z >= 0 && z < len(inRefly) {
-				inRefly[z] = strings.TrimPrefix(inRefly[z]+", R"+Number(i+1), ", ")
-			}
-		}
-	}
+	inRefly := n.reflyOfZones()
 	for i, z := range first(a.Zones, mostTableRows) {
 		p.Zones = append(p.Zones, zoneRow{
 			i + 1, kindName(z.Kind), zoneClass(z.Kind), kindViews(z.Kind, a.Wanted.Views),

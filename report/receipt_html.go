@@ -31,6 +31,7 @@ type receiptPage struct {
 	Uncertain                  bool
 	Facts, Figures             []Parameter
 	Map                        picture
+	Live                       live
 	Open, Settled              []questionBlock
 	Example, MoreQuestions     string
 	CloseUps                   []closeUp

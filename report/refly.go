@@ -31,6 +31,19 @@ func (n Note) reflyRows() []reflyRow {
 	return out
 }
 
+// reflyOfZones names, for each zone, the areas in which it is flown again.
+func (n Note) reflyOfZones() []string {
+	out := make([]string, len(n.Audit.Zones))
+	for i, r := range n.Audit.Refly {
+		for _, z := range r.Zones {
+			if z >= 0 && z < len(out) {
+				out[z] = strings.TrimPrefix(out[z]+", R"+Number(i+1), ", ")
+			}
+		}
+	}
+	return out
+}
+
 // reflyFor names the zones and stretches of an area.
 func reflyFor(r coverage.Refly) string {
 	const most = 8

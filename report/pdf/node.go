@@ -46,6 +46,12 @@ func parse(page []byte) (*node, error) {
 		}
 		switch t := token.(type) {
 		case xml.StartElement:
+			if t.Name.Local == "script" {
+				if err := d.Skip(); err != nil {
+					return nil, err
+				}
+				continue
+			}
 			if level++; level > mostLevels {
 				return nil, errTooDeep
 			}
