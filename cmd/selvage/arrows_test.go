@@ -30,7 +30,7 @@ var arrows = map[string][]string{
 	"report":            {"boundary", "boundary/finding", "boundary/plane", "coverage", "coverage/photo", "report/page", orbPath},
 	"report/page":       {orbPath},
 	"report/pdf":        {"codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
-	"cmd/selvage/desk":  {"boundary", "coverage/photo", "report"},
+	"cmd/selvage/desk":  {"boundary", "coverage/photo", "report", "report/page"},
 	"cmd/selvage/demo":  {"boundary/plane", "coverage/photo", orbPath},
 }
 

@@ -15,7 +15,6 @@ import (
 	"github.com/spf13/pflag"
 
 	"selvage/cmd/selvage/desk"
-	"selvage/report"
 )
 
 func deskCommand() command {
@@ -63,7 +62,7 @@ func (f *deskFlags) run(t terminal, args []string) (int, error) {
 	ctx, quit := context.WithCancel(ctx)
 	defer quit()
 	host := listener.Addr().String()
-	d := desk.New(folder, &engine{}, report.PageFiles(), quit)
+	d := desk.New(folder, &engine{}, quit)
 	server := &http.Server{Handler: d.Handler(host), ReadHeaderTimeout: 10 * time.Second}
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(listener) }()

@@ -11,6 +11,8 @@ import (
 	"github.com/spf13/pflag"
 
 	"selvage/boundary"
+	"selvage/report"
+	"selvage/report/page"
 )
 
 // engine does the desk's work with the program's own commands.
@@ -56,13 +58,33 @@ func (e *engine) Draw(args []string) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return drawing{p.message(), p.proof(f.units.Units)}, nil
+	return p.drawing(f.units.Units), nil
 }
 
-// drawing is what prepare would make.
+// drawing is what prepare would make, with a map of it.
 type drawing struct {
 	preparedMessage
 	Proof string `json:"proof"`
+	Words struct {
+		Site       string `json:"site"`
+		Flight     string `json:"flight"`
+		Simplified string `json:"simplified"`
+	} `json:"words"`
+	Map page.Map `json:"map"`
+}
+
+func (p *prepared) drawing(u report.Units) drawing {
+	d := drawing{preparedMessage: p.message(), Proof: p.proof(u)}
+	d.Words.Site, d.Words.Flight, d.Words.Simplified = u.AreaBoth(p.site.Area), u.AreaBoth(p.flight.Area), u.Area(p.flight.Simplified)
+	f := report.FlightArea{
+		Name: p.file.Name, Site: p.site.Shape(), Flight: p.flight.Shape(),
+		SiteSize: p.site.Area, FlightSize: p.flight.Area, Short: p.flight.Short, Units: u,
+	}
+	for _, k := range p.asked.KeepOut {
+		f.KeepOut = append(f.KeepOut, k.Shape...)
+	}
+	d.Map = report.FlightMap(f)
+	return d
 }
 
 func (e *engine) vet(f *prepareFlags, flags *pflag.FlagSet, path string) (*boundary.File, boundary.Receipt, error) {

@@ -14,7 +14,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"testing/fstest"
 
 	"github.com/paulmach/orb"
 
@@ -47,7 +46,7 @@ type bench struct {
 func newBench(t *testing.T) *bench {
 	t.Helper()
 	b := &bench{T: t}
-	b.Server = New(t.TempDir(), &b.engine, fstest.MapFS{"sheet.css": {Data: []byte("body{}")}}, func() { b.quits++ })
+	b.Server = New(t.TempDir(), &b.engine, func() { b.quits++ })
 	b.wantStatus(http.StatusOK, b.post("api/jobs", `{"name":"quarry"}`))
 	b.wantStatus(http.StatusOK, b.post("api/jobs/quarry/files/client.kml?as=client", "<kml/>"))
 	return b
@@ -89,7 +88,7 @@ func TestOpeningWorksOnce(t *testing.T) {
 			t.Errorf("%s: status %d", path, w.Code)
 		}
 	}
-	again := New(b.folder, &b.engine, nil, nil)
+	again := New(b.folder, &b.engine, nil)
 	word := again.Opening()
 	for i, want := range []int{http.StatusSeeOther, http.StatusForbidden} {
 		r := httptest.NewRequest(http.MethodGet, word, nil)

@@ -9,6 +9,9 @@ import (
 	"io/fs"
 	"net/http"
 	"sync"
+
+	"selvage/report"
+	"selvage/report/page"
 )
 
 // Engine does the work.
@@ -29,7 +32,6 @@ var pageFiles embed.FS
 type Server struct {
 	folder string
 	engine Engine
-	shared fs.FS // modules and styles that reports use too
 	token  string
 	opener once
 	quit   func()
@@ -38,11 +40,10 @@ type Server struct {
 	lists lists
 }
 
-// New returns a desk over a folder, which must exist. Shared holds page files
-// that reports use too. Quit is called when the user closes the desk; it must
-// not wait for the request to end.
-func New(folder string, engine Engine, shared fs.FS, quit func()) *Server {
-	return &Server{folder: folder, engine: engine, shared: shared, token: rand.Text(), opener: once{word: rand.Text()}, quit: quit}
+// New returns a desk over a folder, which must exist. Quit is called when the
+// user closes the desk; it must not wait for the request to end.
+func New(folder string, engine Engine, quit func()) *Server {
+	return &Server{folder: folder, engine: engine, token: rand.Text(), opener: once{word: rand.Text()}, quit: quit}
 }
 
 // Opening is the path to open in the browser. It works once, so that nobody who
@@ -111,8 +112,11 @@ func (s *Server) file(name string) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		kind, known := kinds[extension(name)]
 		data, err := pageFiles.ReadFile("page/" + name)
-		if err != nil {
-			data, err = fs.ReadFile(s.shared, name)
+		switch {
+		case name == "sheet.css":
+			data, err = []byte(report.SheetStyle()), nil
+		case err != nil: // the reports' own modules
+			data, err = fs.ReadFile(page.Files(), name)
 		}
 		if err != nil || !known {
 			http.NotFound(w, r)

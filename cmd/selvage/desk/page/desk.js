@@ -1,6 +1,6 @@
 /** The desk: which view is shown, by the address after the #. */
 import { get, jobPath, post } from "./api.js";
-import { h, say } from "./dom.js";
+import { h, say } from "./html.js";
 import { showJobs } from "./jobs.js";
 import { showReceipt } from "./receipt.js";
 import { showPreparation } from "./prepare.js";

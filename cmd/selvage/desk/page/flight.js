@@ -1,6 +1,6 @@
 /** After the flight: what the photos saw. */
 import { filePath, jobPath, post, putFiles } from "./api.js";
-import { count, counted, h, say, table } from "./dom.js";
+import { count, counted, h, say, table } from "./html.js";
 import { dropZone, fields, Flags } from "./form.js";
 import { photosAmong, sendHeads } from "./photos.js";
 import { saves } from "./receipt.js";

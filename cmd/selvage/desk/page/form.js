@@ -1,5 +1,5 @@
 /** Forms whose fields are flags of a command, by the flags' own names. */
-import { h } from "./dom.js";
+import { h } from "./html.js";
 
 let serial = 0;
 

@@ -1,6 +1,6 @@
 /** The list of jobs, and how a new one begins. */
 import { get, jobPath, post, putFiles } from "./api.js";
-import { h, table } from "./dom.js";
+import { h, table } from "./html.js";
 import { dropZone } from "./form.js";
 
 export async function showJobs(view) {

@@ -1,6 +1,6 @@
 /** Preparation: the site area extended, redrawn while one types. */
 import { filePath, jobPath, post, putFiles } from "./api.js";
-import { afterPause, count, counted, h, say, table } from "./dom.js";
+import { afterPause, count, counted, h, say, table } from "./html.js";
 import { dropZone, field, fields, Flags } from "./form.js";
 import { saves } from "./receipt.js";
 import { mountMap } from "./map.js";

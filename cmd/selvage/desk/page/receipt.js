@@ -1,6 +1,6 @@
 /** Receipt: what the client sent, and what has to be asked. */
 import { filePath, jobPath, post } from "./api.js";
-import { counted, h, say } from "./dom.js";
+import { counted, h, say } from "./html.js";
 import { fields, Flags } from "./form.js";
 
 const expected = [
