@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"time"
 
 	"github.com/spf13/pflag"
@@ -84,9 +85,15 @@ func (f *deskFlags) run(t terminal, args []string) (int, error) {
 	return allWell, server.Shutdown(last)
 }
 
-// jobsFolder makes the folder where it is not there.
+// jobsFolder makes the folder where it is not there. It is the one that is
+// named, that which was chosen on the page last, or one in the documents.
 func jobsFolder(named string) (string, error) {
 	folder := named
+	if path, err := rememberedFolder(); folder == "" && err == nil {
+		if data, err := readAtMost(path, 1<<12); err == nil {
+			folder = strings.TrimSpace(string(data))
+		}
+	}
 	if folder == "" {
 		home, err := os.UserHomeDir()
 		if err != nil {

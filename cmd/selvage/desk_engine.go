@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"os"
+	"path/filepath"
 	"slices"
 	"sync"
 
@@ -31,6 +32,28 @@ type vettedFile struct {
 
 // readingFlags say how the client's file is read and judged.
 var readingFlags = []string{"crs", "close-path", "crossing", "hole", "parts", "tolerate", "near", "expect-area", "min-width", "ignore-buffers"}
+
+// Remember keeps the folder of the jobs for the next desk.
+func (e *engine) Remember(folder string) error {
+	path, err := rememberedFolder()
+	if err != nil {
+		return err
+	}
+	out := &outputs{folder: filepath.Dir(path), replace: true}
+	out.add("folder of the jobs", filepath.Base(path), func(w io.Writer) error {
+		_, err := io.WriteString(w, folder+"\n")
+		return err
+	})
+	return out.commit()
+}
+
+// rememberedFolder is the file that names the folder of the jobs.
+func rememberedFolder() (string, error) {
+	config, err := os.UserConfigDir()
+	return filepath.Join(config, "selvage", "jobs-folder.txt"), err
+}
+
+func (e *engine) Cards() []string { return cards() }
 
 func (e *engine) Run(args []string) ([]byte, int, error) {
 	var out bytes.Buffer

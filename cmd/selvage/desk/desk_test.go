@@ -23,12 +23,22 @@ import (
 const host = "127.0.0.1:50000"
 
 // recorder is an engine that remembers what it was asked.
-type recorder struct{ asked [][]string }
+type recorder struct {
+	asked      [][]string
+	remembered string
+}
+
+func (r *recorder) Remember(folder string) error {
+	r.remembered = folder
+	return nil
+}
 
 func (r *recorder) Run(args []string) ([]byte, int, error) {
 	r.asked = append(r.asked, args)
 	return []byte(`{"ran":true}`), 1, nil
 }
+
+func (r *recorder) Cards() []string { return []string{"/media/card"} }
 
 func (r *recorder) Draw(args []string) (any, error) {
 	r.asked = append(r.asked, args)
@@ -39,14 +49,15 @@ func (r *recorder) Draw(args []string) (any, error) {
 type bench struct {
 	*testing.T
 	*Server
+	folder string
 	engine recorder
 	quits  int
 }
 
 func newBench(t *testing.T) *bench {
 	t.Helper()
-	b := &bench{T: t}
-	b.Server = New(t.TempDir(), &b.engine, func() { b.quits++ })
+	b := &bench{T: t, folder: t.TempDir()}
+	b.Server = New(b.folder, &b.engine, func() { b.quits++ })
 	b.wantStatus(http.StatusOK, b.post("api/jobs", `{"name":"quarry"}`))
 	b.wantStatus(http.StatusOK, b.post("api/jobs/quarry/files/client.kml?as=client", "<kml/>"))
 	return b
@@ -235,6 +246,7 @@ func TestCommandLines(t *testing.T) {
 		want       []string
 	}{
 		{"run/vet", `{"near":["54.7,2.3"],"close-path":[""]}`, []string{"vet", "--close-path", "--near=54.7,2.3", in("client.kml"), "--json", "--out=" + folder, "--replace"}},
+		{"run/prepare", `{"buffer":["30m"],"sd":["/media/card"]}`, []string{"prepare", "--buffer=30m", "--sd=/media/card", in("client.kml"), "--json", "--out=" + folder, "--replace"}},
 		{"draw", `{"buffer":["--out=/x"],"keep-out":["pond.kml:10m","pond.kml"]}`, []string{"prepare", "--buffer=--out=/x", "--keep-out=" + in("pond.kml") + ":10m", "--keep-out=" + in("pond.kml"), in("client.kml")}},
 	} {
 		b.engine.asked = nil
@@ -245,7 +257,7 @@ func TestCommandLines(t *testing.T) {
 		}
 	}
 	for path, body := range map[string]string{
-		"run/vet": `{"out":["/x"]}`, "run/prepare": `{"sd":["/x"]}`, "run/demo": `{}`, "run/version": `{}`,
+		"run/vet": `{"out":["/x"]}`, "run/prepare": `{"sd":["/x"]}`, "draw?": `{"sd":["/media/card/.."]}`, "run/demo": `{}`, "run/version": `{}`,
 		"run/plan": `{}`, "run/audit": `{}`, "draw": `{"buffer":["30m\u0000"]}`, "run/photos": `{"positions":["client.kml/../../x"]}`,
 	} {
 		b.engine.asked = nil
@@ -415,3 +427,21 @@ func TestBrokenOffUpload(t *testing.T) {
 type failing struct{}
 
 func (failing) Read([]byte) (int, error) { return 0, io.ErrUnexpectedEOF }
+
+func TestMoveFolder(t *testing.T) {
+	b := newBench(t)
+	other := filepath.Join(t.TempDir(), "new", "jobs")
+	for body, want := range map[string]int{`{"folder":"jobs"}`: 400, `{"folder":""}`: 400, `{"folder":"../x"}`: 400, `{"path":"/"}`: 400} {
+		b.wantStatus(want, b.post("api/folder", body))
+	}
+	body, _ := json.Marshal(map[string]string{"folder": other})
+	b.wantStatus(http.StatusOK, b.post("api/folder", string(body)))
+	if b.engine.remembered != other {
+		t.Errorf("remembered %q", b.engine.remembered)
+	}
+	b.wantStatus(http.StatusNotFound, b.get("api/jobs/quarry"))
+	b.wantStatus(http.StatusOK, b.post("api/jobs", `{"name":"quarry"}`))
+	if _, err := os.Stat(filepath.Join(other, "quarry", settingsName)); err != nil {
+		t.Error(err)
+	}
+}

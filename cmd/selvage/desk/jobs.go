@@ -60,7 +60,8 @@ type jobMessage struct {
 
 // listJobs lists the folders that hold a job, the latest first.
 func (s *Server) listJobs(http.ResponseWriter, *http.Request) (any, error) {
-	entries, err := os.ReadDir(s.folder)
+	folder := s.place.get()
+	entries, err := os.ReadDir(folder)
 	if err != nil {
 		return nil, err
 	}
@@ -79,7 +80,7 @@ func (s *Server) listJobs(http.ResponseWriter, *http.Request) (any, error) {
 	return struct {
 		Folder string   `json:"folder"`
 		Jobs   []jobRow `json:"jobs"`
-	}{s.folder, rows}, nil
+	}{folder, rows}, nil
 }
 
 func (s *Server) newJob(w http.ResponseWriter, r *http.Request) (any, error) {
@@ -92,7 +93,7 @@ func (s *Server) newJob(w http.ResponseWriter, r *http.Request) (any, error) {
 	safe := boundary.SafeName(asked.Name)
 	name := safe
 	for n := 2; ; n++ {
-		err := os.Mkdir(filepath.Join(s.folder, name), 0o777)
+		err := os.Mkdir(filepath.Join(s.place.get(), name), 0o777)
 		if err == nil {
 			break
 		}
@@ -124,7 +125,7 @@ type job struct{ name, folder string }
 
 // open returns a job that is a folder of its own in the desk's, not a link.
 func (s *Server) open(name string) (job, error) {
-	j := job{name, filepath.Join(s.folder, name)}
+	j := job{name, filepath.Join(s.place.get(), name)}
 	if !plainName(name) {
 		return j, errNoJob
 	}

@@ -3,8 +3,10 @@ package desk
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"net/http"
 	"path/filepath"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -17,6 +19,7 @@ const (
 	toggle               // nothing
 	file                 // the name of a file in the job
 	fileWith             // such a name and, after a colon, a length
+	card                 // the folder of a memory card that is in the computer
 )
 
 // What the page may say, by command. A path is always one within the job.
@@ -30,7 +33,7 @@ var (
 		"prepare": join(reading, awaited, setup, map[string]kind{
 			"buffer": text, "min-views": text, "margin": text, "ignore-buffers": toggle, "margin-along": fileWith, "along-within": text,
 			"keep-out": fileWith, "join": text, "keep-separate": toggle, "fill-holes": toggle, "hole-min": text, "max-vertices": text,
-			"format": text, "split": toggle, "units": text,
+			"format": text, "split": toggle, "sd": card, "units": text,
 		}),
 		"plan": join(setup, map[string]kind{
 			"course": text, "max-blur": text, "exposure": text, "trigger": text, "speed": text, "turn": text, "photo-size": text, "units": text,
@@ -69,7 +72,7 @@ func (s *Server) run(w http.ResponseWriter, r *http.Request) (any, error) {
 	}
 	command := r.PathValue("command")
 	defer s.lock(j)()
-	args, err := j.chosen(w, r, command)
+	args, err := s.chosen(j, w, r, command)
 	if err != nil {
 		return nil, err
 	}
@@ -91,7 +94,7 @@ func (s *Server) draw(w http.ResponseWriter, r *http.Request) (any, error) {
 		return nil, err
 	}
 	defer s.lock(j)()
-	args, err := j.chosen(w, r, "prepare")
+	args, err := s.chosen(j, w, r, "prepare")
 	if err != nil {
 		return nil, err
 	}
@@ -99,7 +102,7 @@ func (s *Server) draw(w http.ResponseWriter, r *http.Request) (any, error) {
 }
 
 // chosen makes the beginning of a command line of what the page sent.
-func (j job) chosen(w http.ResponseWriter, r *http.Request, command string) ([]string, error) {
+func (s *Server) chosen(j job, w http.ResponseWriter, r *http.Request, command string) ([]string, error) {
 	known, ok := accepted[command]
 	if !ok {
 		return nil, refusal{http.StatusNotFound, "The desk has no such command."}
@@ -108,16 +111,17 @@ func (j job) chosen(w http.ResponseWriter, r *http.Request, command string) ([]s
 	if err := decode(w, r, mostBody, &sent); err != nil {
 		return nil, err
 	}
-	args, err := j.commandLine(command, known, sent)
+	args, err := s.commandLine(j, command, known, sent)
 	if err != nil {
 		return nil, err
 	}
 	kept := j.settings()
-	kept.Flags[command] = sent
+	kept.Flags[command] = maps.Clone(sent)
+	delete(kept.Flags[command], "sd") // another card next time
 	return args, j.keep(kept)
 }
 
-func (j job) commandLine(command string, known map[string]kind, sent flags) ([]string, error) {
+func (s *Server) commandLine(j job, command string, known map[string]kind, sent flags) ([]string, error) {
 	args := []string{command}
 	for _, name := range sorted(sent) {
 		k, ok := known[name]
@@ -125,7 +129,7 @@ func (j job) commandLine(command string, known map[string]kind, sent flags) ([]s
 			return nil, refuse(fmt.Sprintf("%s takes no %q here.", command, name))
 		}
 		for _, value := range sent[name] {
-			arg, err := j.argument(name, value, k)
+			arg, err := s.argument(j, name, value, k)
 			if err != nil {
 				return nil, err
 			}
@@ -164,7 +168,7 @@ func (j job) commandLine(command string, known map[string]kind, sent flags) ([]s
 
 // argument is one flag of a command line. The value is part of the same word, so
 // that it cannot pass for another flag.
-func (j job) argument(name, value string, k kind) (string, error) {
+func (s *Server) argument(j job, name, value string, k kind) (string, error) {
 	if len(value) > 1000 || strings.ContainsFunc(value, unicode.IsControl) {
 		return "", refuse("What was typed for " + name + " is too long, or not text.")
 	}
@@ -177,6 +181,10 @@ func (j job) argument(name, value string, k kind) (string, error) {
 	case file:
 		path, err := j.path(value)
 		return "--" + name + "=" + path, err
+	case card:
+		if !slices.Contains(s.engine.Cards(), value) {
+			return "", refuse("That card is not in this computer any more.")
+		}
 	case fileWith:
 		fileName, length, with := strings.Cut(value, ":")
 		path, err := j.path(fileName)

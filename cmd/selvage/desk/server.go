@@ -8,6 +8,8 @@ import (
 	"embed"
 	"io/fs"
 	"net/http"
+	"os"
+	"path/filepath"
 	"sync"
 
 	"selvage/report"
@@ -23,6 +25,10 @@ type Engine interface {
 	// Draw does what a command line of prepare would do, and writes nothing.
 	// The answer is sent as JSON.
 	Draw(args []string) (any, error)
+	// Remember has the next desk open over this folder.
+	Remember(folder string) error
+	// Cards are the folders of the memory cards that are in this computer.
+	Cards() []string
 }
 
 //go:embed page
@@ -30,7 +36,7 @@ var pageFiles embed.FS
 
 // Server is one desk. Its folder holds a folder for each job.
 type Server struct {
-	folder string
+	place  place
 	engine Engine
 	token  string
 	opener once
@@ -43,7 +49,7 @@ type Server struct {
 // New returns a desk over a folder, which must exist. Quit is called when the
 // user closes the desk; it must not wait for the request to end.
 func New(folder string, engine Engine, quit func()) *Server {
-	return &Server{folder: folder, engine: engine, token: rand.Text(), opener: once{word: rand.Text()}, quit: quit}
+	return &Server{place: place{folder: folder}, engine: engine, token: rand.Text(), opener: once{word: rand.Text()}, quit: quit}
 }
 
 // Opening is the path to open in the browser. It works once, so that nobody who
@@ -77,6 +83,10 @@ func (s *Server) Handler(host string) http.Handler {
 	desk.Handle("POST /api/jobs", answer(s.newJob))
 	desk.Handle("GET /api/jobs/{job}", answer(s.job))
 	desk.Handle("POST /api/jobs/{job}/files/{file}", answer(s.putFile))
+	desk.Handle("GET /api/cards", answer(func(http.ResponseWriter, *http.Request) (any, error) {
+		return map[string][]string{"cards": append([]string{}, s.engine.Cards()...)}, nil
+	}))
+	desk.Handle("POST /api/folder", answer(s.moveFolder))
 	desk.Handle("POST /api/jobs/{job}/draw", answer(s.draw))
 	desk.Handle("POST /api/jobs/{job}/run/{command}", answer(s.run))
 	desk.Handle("POST /api/jobs/{job}/photos/{stage}", answer(s.photos))
@@ -126,4 +136,40 @@ func (s *Server) file(name string) http.Handler {
 		w.Header().Set("Content-Security-Policy", pagePolicy)
 		_, _ = w.Write(data) // nobody is left to be told
 	})
+}
+
+// place is the folder of the jobs, which the user may change.
+type place struct {
+	sync.Mutex
+	folder string
+}
+
+func (p *place) get() string {
+	p.Lock()
+	defer p.Unlock()
+	return p.folder
+}
+
+// moveFolder takes another folder for the jobs from now on. Nothing is moved.
+func (s *Server) moveFolder(w http.ResponseWriter, r *http.Request) (any, error) {
+	var asked struct {
+		Folder string `json:"folder"`
+	}
+	if err := decode(w, r, mostBody, &asked); err != nil {
+		return nil, err
+	}
+	folder := filepath.Clean(asked.Folder)
+	if !filepath.IsAbs(folder) {
+		return nil, refuse("Give the whole path of the folder, from its drive or root on.")
+	}
+	if err := os.MkdirAll(folder, 0o777); err != nil {
+		return nil, err
+	}
+	if err := s.engine.Remember(folder); err != nil {
+		return nil, err
+	}
+	s.place.Lock()
+	s.place.folder = folder
+	s.place.Unlock()
+	return s.listJobs(w, r)
 }

@@ -88,18 +88,27 @@ export async function showFlight(view, job) {
     audit.disabled = true;
     result.replaceChildren(h("p", { class: "wait" }, "Measuring …"));
     try {
-      const { result: note } = await post(jobPath(job.name, "run", "audit"), flags.values);
-      const html = note.files.map(({ path }) => path.split(/[\\/]/).pop()).find((name) => name.endsWith(".html"));
-      result.replaceChildren(
-        h("p", { class: "verdict-line" }, note.edge.verdict),
-        note.refly.length ? h("p", {}, `${counted(note.refly.length, "area has", "areas have")} to be flown again: ${counted(note.refly_plan.lines, "line", "lines")}, ${counted(note.refly_plan.photos, "photo", "photos")}, about ${Math.ceil(note.refly_plan.minutes)} min.`) : h("p", {}, "Nothing has to be flown again."),
-        h("iframe", { class: "report", title: "Coverage note", src: filePath(job.name, html) }),
-        saves(job.name, note.files));
-      say(note.edge.verdict);
+      const { result: said } = await post(jobPath(job.name, "run", "audit"), flags.values);
+      // Where photos come from several sensors, each has its own note.
+      const notes = said.sensors || [{ sensor: "", audit: said }];
+      result.replaceChildren(...notes.flatMap(({ sensor, audit: note }) => shown(sensor, note)));
+      say(notes.map(({ audit: note }) => note.edge.verdict).join(" "));
     } catch (fault) {
       result.replaceChildren(h("p", { class: "fault", role: "alert" }, fault.message));
     }
     audit.disabled = false;
+  };
+  const shown = (sensor, note) => {
+    const html = note.files.map(({ path }) => path.split(/[\\/]/).pop()).find((name) => name.endsWith(".html"));
+    const again = note.refly.length
+      ? `${counted(note.refly.length, "area has", "areas have")} to be flown again: ${counted(note.refly_plan.lines, "line", "lines")}, ${counted(note.refly_plan.photos, "photo", "photos")}, about ${Math.ceil(note.refly_plan.minutes)} min.`
+      : "Nothing has to be flown again.";
+    return [
+      sensor && h("h3", {}, `Sensor ${sensor}`),
+      h("p", { class: "verdict-line" }, note.edge.verdict), h("p", {}, again),
+      h("iframe", { class: "report", title: `Coverage note ${sensor}`.trim(), src: filePath(job.name, html) }),
+      saves(job.name, note.files),
+    ].filter(Boolean);
   };
   const audit = h("button", { type: "button", class: "button main", disabled: true, onclick: run }, "Show what the photos saw");
 

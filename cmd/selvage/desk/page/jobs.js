@@ -1,5 +1,5 @@
 /** The list of jobs, and how a new one begins. */
-import { get, jobPath, post, putFiles } from "./api.js";
+import { get, post, putFiles } from "./api.js";
 import { h, table } from "./html.js";
 import { dropZone } from "./form.js";
 
@@ -18,6 +18,17 @@ export async function showJobs(view) {
       fault.textContent = error.message;
     }
   };
+  const place = h("input", { id: "jobs-folder", type: "text", value: folder, autocomplete: "off", spellcheck: false, "aria-describedby": "jobs-folder-hint" });
+  const move = async () => {
+    fault.textContent = "";
+    try {
+      await post("api/folder", { folder: place.value.trim() });
+      view.replaceChildren();
+      await showJobs(view);
+    } catch (error) {
+      fault.textContent = error.message;
+    }
+  };
   view.append(
     h("h1", {}, "Jobs"),
     dropZone({ label: "Choose a client’s boundary file", many: true, taken: begin,
@@ -29,5 +40,10 @@ export async function showJobs(view) {
         job.client, new Date(job.changed).toLocaleString(), job.audited ? "audited" : job.prepared ? "prepared" : "received",
       ]), "Jobs")
       : h("p", {}, "There are no jobs yet."),
-    h("p", { class: "place" }, `The jobs are folders in ${folder}. To keep them elsewhere, start the program with: selvage desk --folder FOLDER`));
+    h("details", {},
+      h("summary", {}, `The jobs are folders in ${folder}`),
+      h("div", { class: "fields" }, h("div", { class: "field" },
+        h("label", { for: "jobs-folder" }, "Keep them in another folder from now on"), place,
+        h("span", { class: "hint", id: "jobs-folder-hint" }, "its whole path, as in D:\\Jobs; nothing is moved"))),
+      h("p", {}, h("button", { type: "button", onclick: move }, "Use this folder"))));
 }

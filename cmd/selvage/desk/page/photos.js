@@ -1,7 +1,7 @@
 /** Sends the heads of photos to the program on this computer. */
 import { jobPath, post } from "./api.js";
 
-const HEAD = 128 * 1024; // bytes of each photo
+export const HEAD = 128 * 1024; // bytes of each photo
 const BATCH = 48; // photos in one request
 const formats = /\.(jpe?g|tiff?|dng|hei[cf]|hif|png)$/i;
 

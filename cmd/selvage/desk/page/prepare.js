@@ -1,8 +1,9 @@
 /** Preparation: the site area extended, redrawn while one types. */
-import { filePath, jobPath, post, putFiles } from "./api.js";
+import { get, jobPath, post, putFiles } from "./api.js";
 import { afterPause, count, counted, h, say, table } from "./html.js";
 import { dropZone, field, fields, Flags } from "./form.js";
 import { saves } from "./receipt.js";
+import { HEAD } from "./photos.js";
 import { mountMap } from "./map.js";
 
 const setup = [
@@ -87,10 +88,15 @@ export async function showPreparation(view, job) {
     } catch (error) { fault.textContent = error.message; }
   };
 
-  const write = async () => {
+  const cards = h("div", { class: "saves" });
+  const listCards = async () => {
+    const { cards: found } = await get("api/cards");
+    cards.replaceChildren(...found.map((card) => h("button", { type: "button", onclick: () => write(card) }, `Write it to the card at ${card} too`)));
+  };
+  const write = async (card = "") => {
     written.replaceChildren(h("p", { class: "wait" }, "Writing and reading back …"));
     try {
-      const { status, result } = await post(jobPath(job.name, "run", "prepare"), sent());
+      const { status, result } = await post(jobPath(job.name, "run", "prepare"), card ? { ...sent(), sd: [card] } : sent());
       written.replaceChildren(
         h("p", { class: "done" }, `${counted(result.files.length, "file is", "files are")} written, read back and proved.${status ? " A finding needs an answer; have it before this is flown." : ""}`),
         saves(job.name, result.files),
@@ -99,6 +105,27 @@ export async function showPreparation(view, job) {
     } catch (error) {
       written.replaceChildren(h("p", { class: "fault", role: "alert" }, error.message));
     }
+  };
+
+  const setupPlace = h("div", {});
+  const sampled = h("p", { class: "place" });
+  const listSetup = () => {
+    setupPlace.replaceChildren(fields(kept, setup, () => {
+      if (kept.is("camera")) kept.set("sample", "");
+      tellSample();
+      if (auto()) changed();
+    }));
+    tellSample();
+  };
+  const tellSample = () => { sampled.textContent = kept.is("sample") ? `The camera is that of ${kept.one("sample")}.` : ""; };
+  const takeSample = async ([photo]) => {
+    try {
+      await putFiles(job.name, [new File([photo.slice(0, HEAD)], photo.name)]);
+      kept.set("sample", photo.name);
+      kept.set("camera", "");
+      listSetup();
+      if (auto()) changed();
+    } catch (error) { fault.textContent = error.message; }
   };
 
   const planned = h("div", {});
@@ -119,7 +146,8 @@ export async function showPreparation(view, job) {
         h("h2", {}, "Buffer"), buffer, more,
         h("h2", {}, "Camera and flight"),
         h("p", { class: "hint" }, "For a buffer that is worked out, and for the figures of the job."),
-        fields(kept, setup, () => { if (auto()) changed(); }),
+        setupPlace,
+        dropZone({ label: "Take the camera from a photo", taken: takeSample }), sampled,
         h("h2", {}, "Keep-out areas"),
         dropZone({ label: "Choose keep-out files", hint: "or drop them here: ground that must not be flown over", many: true, taken: addKeepOuts }),
         keepOuts,
@@ -127,10 +155,12 @@ export async function showPreparation(view, job) {
       h("div", {}, mapPlace, fault, figures)),
     h("section", {}, h("h2", {}, "Write the flight area"),
       h("p", {}, "For the flight controller’s card, and a record from which the audit starts. An extended area can reach over ground or airspace where permission is needed."),
-      h("p", {}, h("button", { type: "button", class: "button main", onclick: write }, "Write the flight area")), written),
+      h("p", {}, h("button", { type: "button", class: "button main", onclick: () => write() }, "Write the flight area")), cards, written),
     h("section", {}, h("h2", {}, "Figures of the job"), fields(plan, flown, () => {}),
       h("p", {}, h("button", { type: "button", onclick: work }, "Work out the figures")), planned));
+  listSetup();
   listKeepOuts();
+  listCards();
   await draw();
   return () => { latest++; if (map) map.destroy(); };
 }
