@@ -6,6 +6,7 @@ import (
 	"encoding/xml"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 	"time"
 
@@ -18,14 +19,17 @@ import (
 var photoColumns = []string{
 	"file", "lon", "lat", "alt_m", "height_m", "yaw_deg", "pitch_deg", "roll_deg", "time", "position_error_m",
 	"altitude_datum", "position_source", "altitude_source", "height_source", "yaw_source", "pitch_source", "roll_source",
-	"time_source", "camera", "lens", "columns", "rows", "focal_mm", "sensor_width_mm", "sensor_height_mm", "sensor_source",
+	"position_error_source", "time_source", "map_datum", "format", "camera", "lens", "columns", "rows", "orientation",
+	"focal_mm", "sensor_width_mm", "sensor_height_mm", "sensor_source", "sensor_doubt",
+	"exposure_s", "f_number", "iso", "digital_zoom", "dop", "left_out",
 }
 
-// WritePhotosCSV writes one row a photo. The first columns are those of a
-// positions table, so that it can be read as one; a value that is not known is
+// WritePhotosCSV writes one row a photo. photo.ReadPositions reads it with
+// nothing lost but what is finer than the decimals; a value that is not known is
 // blank. Text that a spreadsheet would take for a formula has an apostrophe
-// before it.
-func WritePhotosCSV(w io.Writer, photos []photo.Photo) error {
+// before it. Photos that were left out come last, with nothing but their names
+// and why.
+func WritePhotosCSV(w io.Writer, photos []photo.Photo, leftOut []photo.LeftOut) error {
 	out := csv.NewWriter(w)
 	if err := out.Write(photoColumns); err != nil {
 		return err
@@ -37,10 +41,19 @@ func WritePhotosCSV(w io.Writer, photos []photo.Photo) error {
 		row := []string{
 			cell(p.File), known9(at.Lon()), known9(at.Lat()), known3(p.Altitude), known3(p.Height),
 			known3(p.Yaw), known3(p.Pitch), known3(p.Roll), moment(p.Time), known3(p.PositionError),
-			p.AltitudeDatum, sourceWord(s.Position), sourceWord(s.Altitude), sourceWord(s.Height), sourceWord(s.Yaw), sourceWord(s.Pitch), sourceWord(s.Roll),
-			cell(p.TimeSource), cell(p.CameraModel), cell(p.Lens), some(c.Columns), some(c.Rows),
-			someLength(c.FocalLength), someLength(c.SensorWidth), someLength(c.SensorHeight), cell(p.CameraSource),
+			p.AltitudeDatum, s.Position.String(), s.Altitude.String(), s.Height.String(), s.Yaw.String(), s.Pitch.String(), s.Roll.String(),
+			s.PositionError.String(), cell(p.TimeSource), cell(p.MapDatum), string(p.Format), cell(p.CameraModel), cell(p.Lens),
+			some(c.Columns), some(c.Rows), some(p.Orientation),
+			digits(c.FocalLength), digits(c.SensorWidth), digits(c.SensorHeight), cell(p.CameraSource), digits(p.CameraDoubt),
+			digits(p.ExposureTime), digits(p.FNumber), digits(p.ISO), digits(p.DigitalZoom), digits(p.DOP), "",
 		}
+		if err := out.Write(row); err != nil {
+			return err
+		}
+	}
+	for _, l := range leftOut {
+		row := make([]string, len(photoColumns))
+		row[0], row[len(row)-1] = cell(l.File), cell(l.Reason)
 		if err := out.Write(row); err != nil {
 			return err
 		}
@@ -77,11 +90,12 @@ func some(n int) string {
 	return fmt.Sprint(n)
 }
 
-func someLength(mm float64) string {
-	if !(mm > 0) {
+// digits keeps six digits, as exposure times need.
+func digits(x float64) string {
+	if !(x > 0) || !finite(x) {
 		return ""
 	}
-	return knownTo(mm, 4)
+	return strconv.FormatFloat(x, 'g', 6, 64)
 }
 
 func moment(t time.Time) string {
@@ -89,21 +103,6 @@ func moment(t time.Time) string {
 		return ""
 	}
 	return t.Format(time.RFC3339Nano)
-}
-
-// sourceWord says where a value was read, "" when it is unknown.
-func sourceWord(s photo.Source) string {
-	switch s {
-	case photo.Exif:
-		return "Exif"
-	case photo.XMP:
-		return "XMP"
-	case photo.Table:
-		return "table"
-	case photo.Corrected:
-		return "corrected table"
-	}
-	return ""
 }
 
 // WritePhotosGeoJSON writes one point a photo (RFC 7946), with at most 9
@@ -156,8 +155,8 @@ func photoJSONOf(p *photo.Photo) photoJSON {
 		Yaw: rounded{p.Yaw, 3}, Pitch: rounded{p.Pitch, 3}, Roll: rounded{p.Roll, 3},
 		Time: moment(p.Time), PositionError: metres(p.PositionError), Camera: clean(p.CameraModel), Lens: clean(p.Lens),
 	}
-	out.Sources.Position, out.Sources.Altitude, out.Sources.Height = sourceWord(s.Position), sourceWord(s.Altitude), sourceWord(s.Height)
-	out.Sources.Yaw, out.Sources.Pitch, out.Sources.Roll = sourceWord(s.Yaw), sourceWord(s.Pitch), sourceWord(s.Roll)
+	out.Sources.Position, out.Sources.Altitude, out.Sources.Height = s.Position.String(), s.Altitude.String(), s.Height.String()
+	out.Sources.Yaw, out.Sources.Pitch, out.Sources.Roll = s.Yaw.String(), s.Pitch.String(), s.Roll.String()
 	out.Sources.Time = p.TimeSource
 	return out
 }

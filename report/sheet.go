@@ -39,6 +39,9 @@ func sheetPage(name, text string) *template.Template {
 	return template.Must(sheet.New(name).Parse(text))
 }
 
+// SheetStyle is the style sheet that all sheets share, for pages beside them.
+func SheetStyle() string { return sheetStyle }
+
 func sheetCSS(own string) template.CSS { return template.CSS(sheetStyle + own) }
 
 func date(t time.Time) string { return t.Format("2 January 2006, 15:04 MST") }

@@ -9,3 +9,6 @@ func freeSpace(string) (uint64, error) { return 0, errors.ErrUnsupported }
 
 // syncFolder does nothing on this system.
 func syncFolder(string) error { return nil }
+
+// cards are not known on this system.
+func cards() []string { return nil }

@@ -5,6 +5,9 @@ package main
 import (
 	"errors"
 	"os"
+	"os/user"
+	"path/filepath"
+	"runtime"
 
 	"golang.org/x/sys/unix"
 )
@@ -34,4 +37,33 @@ func syncFolder(folder string) error {
 		return nil
 	}
 	return err
+}
+
+// cards returns the folders at which desktops mount cards, sticks and other
+// volumes that come and go.
+func cards() []string {
+	if runtime.GOOS == "darwin" {
+		return volumes("/Volumes")
+	}
+	name := ""
+	if u, err := user.Current(); err == nil {
+		name = u.Username
+	}
+	return append(volumes(filepath.Join("/media", name)), volumes(filepath.Join("/run/media", name))...)
+}
+
+// volumes are the folders in a folder; a link, as to the system's own disk, is
+// none.
+func volumes(folder string) []string {
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return nil
+	}
+	var found []string
+	for _, e := range entries {
+		if e.IsDir() {
+			found = append(found, filepath.Join(folder, e.Name()))
+		}
+	}
+	return found
 }

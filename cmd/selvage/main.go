@@ -48,7 +48,7 @@ type command struct {
 type action func(t terminal, args []string) (status int, err error)
 
 func commands() []command {
-	return []command{vetCommand(), prepareCommand(), planCommand(), photosCommand(), auditCommand(), compareCommand(), verifyCommand(), demoCommand(), guideCommand(), schemaCommand(), versionCommand()}
+	return []command{vetCommand(), prepareCommand(), planCommand(), photosCommand(), auditCommand(), compareCommand(), verifyCommand(), deskCommand(), demoCommand(), guideCommand(), schemaCommand(), versionCommand()}
 }
 
 func main() {
@@ -109,18 +109,28 @@ func (c command) run(t terminal, args []string) (int, error) {
 	flags.SortFlags = false
 	flags.Usage = func() {}
 	act := c.define(flags)
-	err := flags.ParseAll(args, setAsGiven(flags))
-	var invalid *pflag.InvalidValueError
+	err := parse(flags, c.name, args)
 	switch {
 	case errors.Is(err, pflag.ErrHelp):
 		fmt.Fprint(t.out, c.help(flags))
 		return allWell, nil
-	case errors.As(err, &invalid):
-		return 0, fmt.Errorf("--%s %w", invalid.GetFlag().Name, errors.Unwrap(invalid))
 	case err != nil:
-		return 0, fmt.Errorf("%w; see selvage %s --help", err, c.name)
+		return 0, err
 	}
 	return act(t, flags.Args())
+}
+
+// parse reads the flags of a command; its error names the flag.
+func parse(flags *pflag.FlagSet, command string, args []string) error {
+	err := flags.ParseAll(args, setAsGiven(flags))
+	var invalid *pflag.InvalidValueError
+	switch {
+	case err == nil || errors.Is(err, pflag.ErrHelp):
+		return err
+	case errors.As(err, &invalid):
+		return fmt.Errorf("--%s %w", invalid.GetFlag().Name, errors.Unwrap(invalid))
+	}
+	return fmt.Errorf("%w; see selvage %s --help", err, command)
 }
 
 // misuse is the error of a command line that lacks or repeats something.

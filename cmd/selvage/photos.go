@@ -128,7 +128,7 @@ func (f *listFlags) list(ctx context.Context, t terminal, args []string) (*repor
 	take.tellCameras()
 	if f.out.folder != "" {
 		for _, format := range f.formats.orUsual() {
-			f.out.add("centres of the photos", name+"."+format, func(w io.Writer) error { return writeCentres(w, format, name, take.photos) })
+			f.out.add("centres of the photos", name+"."+format, func(w io.Writer) error { return writeCentres(w, format, name, take) })
 		}
 	}
 	list := &report.PhotoList{
@@ -152,14 +152,14 @@ func photosName(args []string) string {
 	return boundary.OutputName(strings.TrimRight(name, `:\/`)) + "-photos"
 }
 
-func writeCentres(w io.Writer, format, title string, photos []photo.Photo) error {
+func writeCentres(w io.Writer, format, title string, t *take) error {
 	switch format {
 	case "geojson":
-		return report.WritePhotosGeoJSON(w, photos)
+		return report.WritePhotosGeoJSON(w, t.photos)
 	case "kml":
-		return report.WritePhotosKML(w, title, photos)
+		return report.WritePhotosKML(w, title, t.photos)
 	}
-	return report.WritePhotosCSV(w, photos)
+	return report.WritePhotosCSV(w, t.photos, t.leftOut)
 }
 
 // folders counts photos by folder, in the order in which they were met.

@@ -49,14 +49,16 @@ type prepareFlags struct {
 	units    *unitsValue
 }
 
-func definePrepare(flags *pflag.FlagSet) action {
+func definePrepare(flags *pflag.FlagSet) action { return newPrepareFlags(flags).run }
+
+func newPrepareFlags(flags *pflag.FlagSet) *prepareFlags {
 	lim := usualLimits()
 	f := &prepareFlags{margin: defineMargin(flags, lim), flight: defineFlight(flags)}
 	f.expected, f.client = defineExpected(flags), defineClient(flags, lim)
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
 	lim.define(flags)
-	return f.run
+	return f
 }
 
 func (f *prepareFlags) run(t terminal, args []string) (int, error) {
@@ -131,21 +133,49 @@ func (f *prepareFlags) prepare(path string) (*prepared, error) {
 	if err := f.checkPlaces(name, jobName, formats, split); err != nil {
 		return nil, err
 	}
-	asked, err := f.margin.read()
+	p, err := f.expand(path, f.vet)
 	if err != nil {
 		return nil, err
 	}
-	out.inputs = append(out.inputs, asked.files...)
+	out.inputs = append(out.inputs, p.asked.files...)
+	files, err := flightFiles(name, p.flight.Areas, split)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", p.file.Name, err)
+	}
+	out.addFlight("flight area", files, formats, p.site, p.asked.Margin)
+	out.addProved("job record", jobName,
+		func(w io.Writer) error { return boundary.WriteJob(w, p.job()) },
+		func(data []byte) error {
+			_, err := boundary.ReadJob(data, f.client.limits.shapes)
+			return err
+		})
+	p.files = out.files()
+	return p, f.commit(p, name, files, formats)
+}
+
+// vet reads the client's file and mends it.
+func (f *prepareFlags) vet(path string) (*boundary.File, boundary.Receipt, error) {
 	file, err := f.client.read(path)
 	if err != nil {
-		return nil, err
+		return nil, boundary.Receipt{}, err
 	}
 	if f.margin.ignore {
 		file.IgnoreBuffers()
 	}
-	p := &prepared{file: file, choices: f.client.choices(), asked: asked}
-	p.receipt = boundary.Vet(file, f.expected.expected(), p.choices)
-	p.site = p.receipt.Site
+	return file, boundary.Vet(file, f.expected.expected(), f.client.choices()), nil
+}
+
+// expand extends what vet makes of the client's file. It writes nothing.
+func (f *prepareFlags) expand(path string, vet func(path string) (*boundary.File, boundary.Receipt, error)) (*prepared, error) {
+	asked, err := f.margin.read()
+	if err != nil {
+		return nil, err
+	}
+	file, receipt, err := vet(path)
+	if err != nil {
+		return nil, err
+	}
+	p := &prepared{file: file, choices: f.client.choices(), asked: asked, receipt: receipt, site: receipt.Site}
 	if len(p.site.Areas) == 0 {
 		return nil, noArea(file, p.site)
 	}
@@ -161,19 +191,7 @@ func (f *prepareFlags) prepare(path string) (*prepared, error) {
 	if p.effect, err = boundary.EffectOf(p.site, asked.Margin, p.flight); err != nil {
 		return nil, fmt.Errorf("%s: %w", file.Name, err)
 	}
-	files, err := flightFiles(name, p.flight.Areas, split)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file.Name, err)
-	}
-	out.addFlight("flight area", files, formats, p.site, asked.Margin)
-	out.addProved("job record", jobName,
-		func(w io.Writer) error { return boundary.WriteJob(w, p.job()) },
-		func(data []byte) error {
-			_, err := boundary.ReadJob(data, f.client.limits.shapes)
-			return err
-		})
-	p.files = out.files()
-	return p, f.commit(p, name, files, formats)
+	return p, nil
 }
 
 // checkPlaces finds early what would keep files from being written.

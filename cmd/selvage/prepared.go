@@ -36,7 +36,7 @@ func (p *prepared) write(t terminal, u report.Units) error {
 	}
 	writeMends(t, p.site, true, u)
 	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Proof"))
-	for _, line := range report.Wrap(p.proof(u), textWidth-4) {
+	for _, line := range report.Wrap(p.proof(u)+" The files were read back and hold the same.", textWidth-4) {
 		fmt.Fprintf(t.out, "  %s\n", t.style.Good(line))
 	}
 	if err := p.writeShort(t, u); err != nil {
@@ -175,7 +175,6 @@ func (p *prepared) proof(u report.Units) string {
 		asked, least = fmt.Sprintf("%.4g ft", math.Abs(m.Buffer)/foot), fmt.Sprintf("%.2f ft", p.flight.MinDistance/foot)
 	}
 	keeps := fmt.Sprintf("its edge keeps at least %s from the site area's, %s were asked.", least, asked)
-	const written = " The files were read back and hold the same."
 	inside, hold := "lies within the site area", "are flown inside their edge"
 	if m.Join == plane.Round {
 		const all = "all ground that lies as far inside as was asked"
@@ -187,16 +186,16 @@ func (p *prepared) proof(u report.Units) string {
 	}
 	switch {
 	case extended == 0 && alike:
-		return "The flight area is valid, " + inside + "; " + keeps + written
+		return "The flight area is valid, " + inside + "; " + keeps
 	case extended == 0:
-		return "The flight area is valid, " + inside + fmt.Sprintf("; its edge keeps at least %s from the site area's.", least) + written
+		return "The flight area is valid, " + inside + fmt.Sprintf("; its edge keeps at least %s from the site area's.", least)
 	case shrunk > 0:
 		return "The flight area is valid. All of the edge of the parts that are extended has its margin, to 1 cm" + short + "." + p.unflown(u) +
-			" The parts that are shrunk " + hold + "; past their edge nothing is flown but what the margins of others take." + written
+			" The parts that are shrunk " + hold + "; past their edge nothing is flown but what the margins of others take."
 	case alike:
-		return "The flight area is valid and contains the whole site area; " + keeps + written
+		return "The flight area is valid and contains the whole site area; " + keeps
 	}
-	return "The flight area is valid, and all of the site area's edge has its margin, to 1 cm" + short + "." + p.unflown(u) + written
+	return "The flight area is valid, and all of the site area's edge has its margin, to 1 cm" + short + "." + p.unflown(u)
 }
 
 // unflown says how much of the site area keep-out areas take.

@@ -188,7 +188,7 @@ func (f *flown) told() bool {
 func (f *flown) auditByCommand(record string, photos []photo.Photo) {
 	table := filepath.Join(f.TempDir(), "positions.csv")
 	var rows bytes.Buffer
-	if err := report.WritePhotosCSV(&rows, photos); err != nil {
+	if err := report.WritePhotosCSV(&rows, photos, nil); err != nil {
 		f.Fatal(err)
 	}
 	if err := os.WriteFile(table, rows.Bytes(), 0o666); err != nil {

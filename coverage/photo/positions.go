@@ -43,7 +43,8 @@ const (
 // ReadPositions reads a table with a header line and the columns file, lon,
 // lat (degrees, WGS 84), alt_m, height_m, yaw_deg, pitch_deg, roll_deg,
 // position_error_m and time, in any order; only lon and lat must be there,
-// others are passed over.
+// others are passed over, but for those of a list of photos that was written down
+// with their camera, exposure and the sources of their values.
 // Commas, semicolons or tabs divide the cells; where they are not commas, a
 // decimal comma is taken too. A blank cell is unknown. Times are RFC 3339; one
 // without a zone is taken as UTC. Each line is a row of its own; a photo
@@ -81,7 +82,10 @@ func ReadPositions(name string, data []byte, lim TableLimits) ([]Photo, []LeftOu
 			}
 		default:
 			p, blank, err := t.row(line, fmt.Sprintf("row %d", number))
-			if err != nil {
+			var stated leftOutBefore
+			if errors.As(err, &stated) {
+				left = append(left, LeftOut{File: p.File, Reason: string(stated)})
+			} else if err != nil {
 				left = append(left, LeftOut{File: p.File, Reason: fmt.Sprintf("line %d%v", number, err)})
 			} else if !blank {
 				photos = append(photos, p)
@@ -144,12 +148,13 @@ type table struct {
 	delimiter rune
 	index     map[string]int // of each known column, from 0
 	columns   int
+	texts     map[string]string // each that rows repeat
 }
 
 // readHeader finds the delimiter with which the header names lon and lat.
 func readHeader(line string) (table, error) {
-	known := []string{columnFile, columnLon, columnLat, columnAlt, columnHeight,
-		columnYaw, columnPitch, columnRoll, columnError, columnTime}
+	known := append([]string{columnFile, columnLon, columnLat, columnAlt, columnHeight,
+		columnYaw, columnPitch, columnRoll, columnError, columnTime}, listColumns...)
 	var found []string
 	var fault error
 	for _, delimiter := range []rune{',', ';', '\t'} {
@@ -158,7 +163,7 @@ func readHeader(line string) (table, error) {
 			fault = err
 			continue
 		}
-		t := table{delimiter: delimiter, index: map[string]int{}, columns: len(cells)}
+		t := table{delimiter: delimiter, index: map[string]int{}, columns: len(cells), texts: map[string]string{}}
 		for i, cell := range cells {
 			cells[i] = strings.TrimSpace(cell)
 			column := strings.ToLower(cells[i])
@@ -210,7 +215,10 @@ func (t table) row(line, name string) (p Photo, blank bool, err error) {
 		return p, true, nil
 	}
 	if file := t.cell(cells, columnFile); file != "" {
-		p.File = strings.Clone(file) // else it would keep the whole line
+		p.File = strings.Clone(unguarded(file)) // else it would keep the whole line
+	}
+	if why := t.cell(cells, columnLeftOut); why != "" {
+		return p, false, leftOutBefore(strings.Clone(unguarded(why)))
 	}
 	return p, false, t.fill(&p, cells)
 }
@@ -263,16 +271,14 @@ func (t table) fill(p *Photo, cells []string) error {
 	if !math.IsNaN(p.Altitude) {
 		p.AltitudeDatum = UnknownDatum
 	}
-	text := t.cell(cells, columnTime)
-	if text == "" {
-		return nil
+	if text := t.cell(cells, columnTime); text != "" {
+		var ok bool
+		p.Sources.Time = Table
+		if p.Time, p.TimeSource, ok = parseTime(text); !ok {
+			return t.fault(columnTime, fmt.Sprintf("%.40q is not a time such as 2026-05-01T10:00:00Z", text))
+		}
 	}
-	var ok bool
-	p.Sources.Time = Table
-	if p.Time, p.TimeSource, ok = parseTime(text); !ok {
-		return t.fault(columnTime, fmt.Sprintf("%.40q is not a time such as 2026-05-01T10:00:00Z", text))
-	}
-	return nil
+	return t.fillFromList(p, cells)
 }
 
 func (t table) fault(column, what string) error {

@@ -1,0 +1,122 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"time"
+
+	"github.com/spf13/pflag"
+
+	"selvage/cmd/selvage/desk"
+)
+
+func deskCommand() command {
+	return command{
+		name: "desk", summary: "do the whole job on a page in the browser, on this computer only",
+		arguments: "[flags]",
+		about: `Opens a page in the browser on which a job is done by dragging files: the
+client's boundary, then the photos. The page is served by this program to this
+computer alone; no network is needed and nothing leaves the computer. Each job
+is a folder of plain files, on which the other commands work too. The desk runs
+until it is closed on the page, or with Ctrl-C. Without any command, selvage
+opens the desk.`,
+		example: "selvage desk\nselvage desk --folder D:\\Jobs",
+		define: func(flags *pflag.FlagSet) action {
+			f := &deskFlags{}
+			flags.StringVar(&f.folder, "folder", "", "`folder` that holds the jobs; without it, Selvage in the documents")
+			flags.IntVar(&f.port, "port", 0, "`number` of the port; without it, one that is free")
+			flags.BoolVar(&f.quiet, "no-browser", false, "print the page's address and open nothing")
+			return f.run
+		},
+	}
+}
+
+type deskFlags struct {
+	folder string
+	port   int
+	quiet  bool
+}
+
+func (f *deskFlags) run(t terminal, args []string) (int, error) {
+	if len(args) > 0 {
+		return 0, misuse("desk", "desk takes no files; drop them on its page")
+	}
+	folder, err := jobsFolder(f.folder)
+	if err != nil {
+		return 0, err
+	}
+	// The loopback address by number: no name that could point elsewhere.
+	listener, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", f.port))
+	if err != nil {
+		return 0, fmt.Errorf("the desk cannot be opened: %w", err)
+	}
+	ctx, release := interruptible()
+	defer release()
+	ctx, quit := context.WithCancel(ctx)
+	defer quit()
+	host := listener.Addr().String()
+	d := desk.New(folder, &engine{}, quit)
+	server := &http.Server{Handler: d.Handler(host), ReadHeaderTimeout: 10 * time.Second}
+	served := make(chan error, 1)
+	go func() { served <- server.Serve(listener) }()
+
+	address := "http://" + host + d.Opening()
+	fmt.Fprintf(t.out, "The desk is open. Its jobs are in %s.\n", oneLine(folder))
+	if f.quiet || openInBrowser(address) != nil {
+		fmt.Fprintf(t.out, "Open this address in a browser on this computer; it works once:\n  %s\n", address)
+	}
+	fmt.Fprintln(t.out, "Close it on the page, or with Ctrl-C here.")
+	select {
+	case err := <-served:
+		return 0, fmt.Errorf("the desk had to close: %w", err)
+	case <-ctx.Done():
+	}
+	// What is being written is written to its end.
+	last, release2 := context.WithTimeout(context.Background(), 30*time.Second)
+	defer release2()
+	return allWell, server.Shutdown(last)
+}
+
+// jobsFolder makes the folder where it is not there. It is the one that is
+// named, that which was chosen on the page last, or one in the documents.
+func jobsFolder(named string) (string, error) {
+	folder := named
+	if path, err := rememberedFolder(); folder == "" && err == nil {
+		if data, err := readAtMost(path, 1<<12); err == nil {
+			folder = strings.TrimSpace(string(data))
+		}
+	}
+	if folder == "" {
+		home, err := os.UserHomeDir()
+		if err != nil {
+			return "", errors.New("it is not known where your documents are; say where jobs are to be kept with --folder")
+		}
+		folder = filepath.Join(home, "Selvage")
+		if documents := filepath.Join(home, "Documents"); exists(documents) {
+			folder = filepath.Join(documents, "Selvage")
+		}
+	}
+	folder, err := filepath.Abs(folder)
+	if err != nil {
+		return "", err
+	}
+	return folder, os.MkdirAll(folder, 0o777)
+}
+
+func openInBrowser(address string) error {
+	switch runtime.GOOS {
+	case "windows":
+		return exec.Command("rundll32", "url.dll,FileProtocolHandler", address).Start()
+	case "darwin":
+		return exec.Command("open", address).Start()
+	}
+	return exec.Command("xdg-open", address).Start()
+}

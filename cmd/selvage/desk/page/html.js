@@ -1,0 +1,51 @@
+/** Small helpers for building the page. Text is only ever set as text. */
+
+/**
+ * An element. Of its properties, `class` and those with a hyphen are set as
+ * attributes, `on…` as listeners, all others as properties.
+ */
+export function h(name, properties = {}, ...children) {
+  const element = document.createElement(name);
+  for (const [key, value] of Object.entries(properties)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (key.startsWith("on")) element.addEventListener(key.slice(2), value);
+    else if (key === "class" || key === "for" || key === "role" || key.includes("-")) element.setAttribute(key, value === true ? "" : value);
+    else element[key] = value;
+  }
+  element.append(...children.flat(9).filter((child) => child !== null && child !== undefined && child !== false));
+  return element;
+}
+
+/** Says a sentence to everybody, also to those who hear the page. */
+export function say(text) {
+  const said = document.getElementById("said");
+  said.textContent = "";
+  said.textContent = text;
+}
+
+/** A number with the thousands apart, as in the sheets. */
+export function count(n) {
+  return String(n).replace(/\B(?=(\d{3})+$)/g, ",");
+}
+
+/** "1 photo", "2,000 photos". */
+export function counted(n, one, many) {
+  return `${count(n)} ${n === 1 ? one : many}`;
+}
+
+/** A table; cells that are numbers stand to the right. */
+export function table(head, rows, caption) {
+  return h("div", { class: "scroll", tabIndex: 0, role: "region", "aria-label": caption },
+    h("table", {},
+      h("thead", {}, h("tr", {}, head.map((text) => h("th", { scope: "col" }, text)))),
+      h("tbody", {}, rows.map((row) => h("tr", {}, row.map((cell) => h("td", {}, cell)))))));
+}
+
+/** Runs `work` once the user has paused for so long. */
+export function afterPause(milliseconds, work) {
+  let timer = 0;
+  return (...args) => {
+    clearTimeout(timer);
+    timer = setTimeout(work, milliseconds, ...args);
+  };
+}

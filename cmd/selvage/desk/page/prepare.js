@@ -1,0 +1,193 @@
+/** Preparation: the site area extended, redrawn while one types. */
+import { get, jobPath, post, putFiles } from "./api.js";
+import { afterPause, count, counted, h, say, table } from "./html.js";
+import { dropZone, field, fields, Flags } from "./form.js";
+import { saves } from "./receipt.js";
+import { HEAD } from "./photos.js";
+import { mountMap } from "./map.js";
+
+const setup = [
+  { flag: "camera", label: "Camera", hint: "sensor, focal length, image size: 13.2x8.8mm,8.8mm,5472x3648" },
+  { flag: "height", label: "Height above ground", hint: "as in 80m or 260ft" },
+  { flag: "gsd", label: "Or the ground sample distance", hint: "as in 2.5cm; give this or the height" },
+  { flag: "overlap", label: "Forward and side overlap", hint: "in per cent, as in 75/70" },
+];
+const shape = [
+  { flag: "join", label: "Corners", options: [["", "round"], ["mitre", "mitred"]] },
+  { flag: "max-vertices", label: "Most vertices", hint: "200 if left blank (common practice); 0 is as many as it takes" },
+  { flag: "fill-holes", label: "Fly over holes too", toggle: true },
+  { flag: "keep-separate", label: "Keep parts apart whose buffers meet", toggle: true },
+  { flag: "split", label: "One polygon a file", toggle: true },
+];
+const formats = { flag: "format", label: "Files", options: [["", "KML"], ["kml,kmz", "KML and KMZ"], ["kml,geojson", "KML and GeoJSON"], ["kml,kmz,geojson", "KML, KMZ and GeoJSON"]] };
+const flown = [
+  { flag: "exposure", label: "Exposure time", hint: "as in 1/1000s" },
+  { flag: "trigger", label: "Least time between two photos", hint: "as in 2s" },
+  { flag: "course", label: "Direction of the lines", hint: "degrees from north; the best one if left blank" },
+];
+const setupFlags = ["camera", "sample", "height", "gsd", "overlap", "width-along"];
+
+export async function showPreparation(view, job) {
+  const flags = new Flags(job.settings.flags.prepare || { buffer: ["30m"] });
+  const plan = new Flags(job.settings.flags.plan);
+  const readings = job.settings.flags.vet || {};
+  for (const flag of ["crs", "close-path", "crossing", "hole", "parts", "tolerate", "near", "expect-area", "min-width"]) {
+    flags.setAll(flag, readings[flag] || []);
+  }
+  // Camera, height and overlaps stay on the page when the buffer is not worked
+  // out from them.
+  const kept = new Flags({});
+  for (const flag of setupFlags) kept.setAll(flag, flags.values[flag] || plan.values[flag] || []);
+
+  const auto = () => flags.one("buffer") === "auto";
+  const sent = () => auto() ? { ...flags.without(...setupFlags), ...kept.values } : flags.without(...setupFlags, "min-views");
+
+  const figures = h("div", { class: "figures" });
+  const fault = h("p", { class: "fault", role: "alert" });
+  const written = h("div", {});
+  const mapPlace = h("div", { class: "map-place" });
+  let map = null;
+  let latest = 0;
+
+  const draw = async () => {
+    const run = ++latest;
+    try {
+      const drawing = await post(jobPath(job.name, "draw"), sent());
+      if (run !== latest) return;
+      fault.textContent = "";
+      figures.replaceChildren(...drawn(drawing));
+      if (map) map.update(drawing.map);
+      else map = mountMap(mapPlace, drawing.map);
+    } catch (error) {
+      if (run === latest) fault.textContent = error.message;
+    }
+  };
+  const soon = afterPause(120, draw);
+  const changed = () => { written.replaceChildren(); soon(); };
+
+  const buffer = h("div", { class: "fields" },
+    field(flags, { flag: "buffer", label: "Buffer", hint: "as in 30m or 100ft; −5m shrinks; auto works it out from camera, height and overlap" }, () => { more.hidden = !auto(); changed(); }));
+  const more = h("div", { class: "fields", hidden: !auto() },
+    field(flags, { flag: "min-views", label: "Photos that must see the edge", hint: "5 if left blank (common practice)" }, changed));
+
+  const keepOuts = h("ul", { class: "keep-outs" });
+  const listKeepOuts = () => keepOuts.replaceChildren(...(flags.values["keep-out"] || []).map((value, index, all) => {
+    const [name, margin = ""] = value.split(":");
+    const change = (next) => { flags.setAll("keep-out", all.map((old, i) => (i === index ? next : old)).filter(Boolean)); };
+    return h("li", {}, h("span", {}, name),
+      h("label", {}, "keep away ", h("input", { type: "text", value: margin, size: 6, "aria-label": `Distance to keep from ${name}`,
+        oninput: (event) => { change(event.target.value.trim() ? `${name}:${event.target.value.trim()}` : name); changed(); } })),
+      h("button", { type: "button", class: "quiet", onclick: () => { change(""); listKeepOuts(); changed(); } }, `Leave out ${name}`));
+  }));
+  const addKeepOuts = async (files) => {
+    try {
+      await putFiles(job.name, files);
+      flags.setAll("keep-out", [...(flags.values["keep-out"] || []), ...files.map(({ name }) => name)]);
+      listKeepOuts();
+      changed();
+    } catch (error) { fault.textContent = error.message; }
+  };
+
+  const cards = h("div", { class: "saves" });
+  const listCards = async () => {
+    const { cards: found } = await get("api/cards");
+    cards.replaceChildren(...found.map((card) => h("button", { type: "button", onclick: () => write(card) }, `Write it to the card at ${card} too`)));
+  };
+  const write = async (card = "") => {
+    written.replaceChildren(h("p", { class: "wait" }, "Writing and reading back …"));
+    try {
+      const { status, result } = await post(jobPath(job.name, "run", "prepare"), card ? { ...sent(), sd: [card] } : sent());
+      written.replaceChildren(
+        h("p", { class: "done" }, `${counted(result.files.length, "file is", "files are")} written, read back and proved.${status ? " A finding needs an answer; have it before this is flown." : ""}`),
+        saves(job.name, result.files),
+        h("p", { class: "next" }, h("a", { class: "button", href: `#/${encodeURIComponent(job.name)}/flight` }, "On to the flight")));
+      say("The flight area is written, read back and proved.");
+    } catch (error) {
+      written.replaceChildren(h("p", { class: "fault", role: "alert" }, error.message));
+    }
+  };
+
+  const setupPlace = h("div", {});
+  const sampled = h("p", { class: "place" });
+  const listSetup = () => {
+    setupPlace.replaceChildren(fields(kept, setup, () => {
+      if (kept.is("camera")) kept.set("sample", "");
+      tellSample();
+      if (auto()) changed();
+    }));
+    tellSample();
+  };
+  const tellSample = () => { sampled.textContent = kept.is("sample") ? `The camera is that of ${kept.one("sample")}.` : ""; };
+  const takeSample = async ([photo]) => {
+    try {
+      await putFiles(job.name, [new File([photo.slice(0, HEAD)], photo.name)]);
+      kept.set("sample", photo.name);
+      kept.set("camera", "");
+      listSetup();
+      if (auto()) changed();
+    } catch (error) { fault.textContent = error.message; }
+  };
+
+  const planned = h("div", {});
+  const work = async () => {
+    try {
+      const { result } = await post(jobPath(job.name, "run", "plan"), { ...plan.without(...setupFlags), ...kept.values });
+      planned.replaceChildren(planTable(result), ...result.findings.map(({ text }) => h("p", {}, text)),
+        h("p", { class: "place" }, "The flight area as it was last written. It is no flight plan to load."));
+    } catch (error) {
+      planned.replaceChildren(h("p", { class: "fault", role: "alert" }, error.message));
+    }
+  };
+
+  view.append(
+    h("h1", {}, "Preparation"),
+    h("div", { class: "beside" },
+      h("form", { onsubmit: (event) => event.preventDefault() },
+        h("h2", {}, "Buffer"), buffer, more,
+        h("h2", {}, "Camera and flight"),
+        h("p", { class: "hint" }, "For a buffer that is worked out, and for the figures of the job."),
+        setupPlace,
+        dropZone({ label: "Take the camera from a photo", taken: takeSample }), sampled,
+        h("h2", {}, "Keep-out areas"),
+        dropZone({ label: "Choose keep-out files", hint: "or drop them here: ground that must not be flown over", many: true, taken: addKeepOuts }),
+        keepOuts,
+        h("h2", {}, "Shape and files"), fields(flags, shape, changed), fields(flags, [formats], () => {})),
+      h("div", {}, mapPlace, fault, figures)),
+    h("section", {}, h("h2", {}, "Write the flight area"),
+      h("p", {}, "For the flight controller’s card, and a record from which the audit starts. An extended area can reach over ground or airspace where permission is needed."),
+      h("p", {}, h("button", { type: "button", class: "button main", onclick: () => write() }, "Write the flight area")), cards, written),
+    h("section", {}, h("h2", {}, "Figures of the job"), fields(plan, flown, () => {}),
+      h("p", {}, h("button", { type: "button", onclick: work }, "Work out the figures")), planned));
+  listSetup();
+  listKeepOuts();
+  listCards();
+  await draw();
+  return () => { latest++; if (map) map.destroy(); };
+}
+
+function drawn(d) {
+  const derived = d.derived && [`${count(Math.round(d.derived.along_m * 10) / 10)} m along, ${count(Math.round(d.derived.across_m * 10) / 10)} m across; ${d.derived.buffer_m} m used`];
+  return [
+    h("dl", { class: "facts" },
+      [["Client’s area, mended", d.words.site], ["Flight area", d.words.flight], ["Vertices", count(d.vertices)],
+        d.simplified_m2 >= 1 && ["Added by fewer vertices", d.words.simplified], derived && ["Buffer", derived]]
+        .filter(Boolean).map(([name, value]) => h("div", {}, h("dt", {}, name), h("dd", {}, value)))),
+    h("p", { class: "proof" }, d.proof),
+    d.short_edges.length ? h("div", {}, h("h3", {}, "Edge without its whole margin"),
+      table(["Part", "Ring", "From", "To", ""], d.short_edges.map((s) => [s.part, s.ring, `${s.from_m.toFixed(1)} m`, `${s.to_m.toFixed(1)} m`, s.lost ? "cannot be captured" : "has less than its margin"]), "Edge without its whole margin")) : "",
+    d.findings.length ? h("details", {}, h("summary", {}, counted(d.findings.length, "finding", "findings")),
+      h("ul", {}, d.findings.map(({ text }) => h("li", {}, text)))) : "",
+  ];
+}
+
+function planTable(r) {
+  const rows = [
+    ["Height above ground", `${r.height_m} m`], ["Ground sample distance", `${(r.gsd_mm / 10).toFixed(2)} cm`],
+    ["Footprint", `${r.footprint_across_m} × ${r.footprint_along_m} m`], ["Air base", `${r.air_base_m} m`], ["Line spacing", `${r.line_spacing_m} m`],
+    ["Flight lines", count(r.lines)], ["Photos", count(r.photos)], ["Track", `${(r.track_m / 1000).toFixed(2)} km`],
+    r.speed_m_s && ["Speed", `${r.speed_m_s} m/s, set by ${r.speed_set_by}`],
+    r.flight_time_s && ["Flight time", `${(r.flight_time_s / 60).toFixed(0)} min`],
+    ["Storage", `${(r.storage_mb / 1000).toFixed(1)} GB`],
+  ].filter(Boolean);
+  return table(["Figure", "Value"], rows, "Figures of the job");
+}
