@@ -36,6 +36,7 @@ func (u MapUnit) MarshalJSON() ([]byte, error) {
 	return json.Marshal([]any{u.Metres, u.Name, u.Decimals})
 }
 
+// MapLayer is what one checkbox shows and hides.
 type MapLayer struct {
 	Key    string      `json:"key"`
 	Name   string      `json:"name"`
@@ -46,6 +47,8 @@ type MapLayer struct {
 	Dots   *MapDots    `json:"dots,omitempty"`
 }
 
+// MapItem is a place with figures, or a mere drawing; Rings, Paths and At are
+// as a Coder writes them.
 type MapItem struct {
 	Look  string   `json:"look"`
 	Rings [][]int  `json:"rings,omitempty"`
@@ -58,6 +61,9 @@ type MapItem struct {
 	Text  []string `json:"text,omitempty"`
 }
 
+// MapDots are many small places, with one entry each in every list: seconds
+// since 1970, each from the one before it, decimetres above ground, and
+// hundredths of a millimetre a pixel.
 type MapDots struct {
 	Look    string   `json:"look"`
 	Noun    string   `json:"noun"`

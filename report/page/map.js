@@ -11,8 +11,10 @@
  * reduce for those who prefer less.
  */
 import { degreesAt, dragged, fitted, onPlane, positionText, roundLength, showing, slideOf, zoomed } from "./view.js";
-import { inUnits, itemsAt, modelOf } from "./model.js";
-import { LOOKS, colourer } from "./looks.js";
+import { itemsAt, modelOf } from "./model.js";
+import { colourer } from "./looks.js";
+import { frameWith } from "./frame.js";
+import { listLayers, listPlaces } from "./lists.js";
 import { painterOn } from "./paint.js";
 import { tagsIn } from "./tags.js";
 import { gesturesOn } from "./gestures.js";
@@ -37,26 +39,8 @@ export function mountMap(element, data, options = {}) {
   let selected = null, beside = [], pointed = [], pointer = null, due = 0;
   let painted = null, rest = 0; // the view that the ground shows
 
-  const ground = build("canvas"), marks = build("canvas");
-  const holder = build("div", { className: "live-tags" });
-  const figures = build("div", { className: "live-figures", hidden: true });
-  const north = aria(build("div", { className: "live-north", textContent: "N" }), { hidden: "true" });
-  const cross = aria(build("div", { className: "live-cross" }), { hidden: "true" });
-  const plot = build("div", { className: "live-plot", tabIndex: 0 }, ground, marks, cross, holder, north, figures);
-  const bar = build("span", { className: "live-bar" }), barText = build("span"), place = build("span", { className: "live-place" });
-  const spoken = aria(build("div", { className: "live-spoken" }), { role: "status" });
-  const layers = build("fieldset", { className: "live-layers" }), jump = build("select");
-  const tool = (text, name, press) => aria(build("button", { type: "button", textContent: text, onclick: press }), { label: name });
-  const tools = aria(build("div", { className: "live-tools" },
-    tool("+", "Enlarge", () => zoom(1.5)), tool("−", "Reduce", () => zoom(1 / 1.5)), tool("All", "Show all", all)), { role: "group", label: "Size of the map" });
-  const keys = build("p", { className: "live-keys", id: "live-keys" },
-    "Drag to move; pinch to enlarge, or turn the wheel after a click on the map. Keys on the map: arrows move it, + and − change its size, 0 shows all, N and P go from number to number, Enter reads what lies in the middle. Positions are latitude and longitude in degrees, WGS 84.");
-  const root = build("div", { className: "live-map" },
-    build("div", { className: "live-frame" }, plot, tools),
-    build("div", { className: "live-foot" }, build("span", { className: "live-scale" }, bar, barText), place),
-    build("div", { className: "live-choices" }, layers, build("label", { className: "live-jump" }, "Go to ", jump)),
-    keys, spoken);
-  aria(plot, { role: "application", roledescription: "map", describedby: "live-keys" });
+  const { root, plot, ground, marks, holder, figures, bar, barText, place, spoken, layers, jump } =
+    frameWith({ larger: () => zoom(1.5), smaller: () => zoom(1 / 1.5), all });
   element.append(root);
 
   const colour = colourer(root);
@@ -64,8 +48,8 @@ export function mountMap(element, data, options = {}) {
   const tags = tagsIn(holder, { take: (item) => choose(item, { stay: true }), point: (item) => point(item ? [item] : []) });
 
   const limits = () => {
-    const whole = fitted(model.extent, view.width, view.height).scale;
-    return [Math.min(whole / 8, CLOSEST), Math.max(CLOSEST, whole)];
+    const { scale } = fitted(model.extent, view.width, view.height);
+    return [Math.min(scale / 8, CLOSEST), Math.max(CLOSEST, scale)];
   };
   const numbered = () => model.layers.filter((l) => shown.has(l.key)).flatMap((l) => l.items.filter((item) => item.label));
 
@@ -154,7 +138,7 @@ export function mountMap(element, data, options = {}) {
     if (item) {
       if (!shown.has(item.layer.key)) {
         shown.add(item.layer.key);
-        listLayers();
+        listed();
         repaint();
       }
       if (!stay) show(showing(view, item.box, limits()));
@@ -218,42 +202,17 @@ export function mountMap(element, data, options = {}) {
     select(key, Number(number));
   };
 
-  function listLayers() {
-    layers.replaceChildren(build("legend", { textContent: "Layers" }), ...model.layers.map((layer) => {
-      const box = build("input", {
-        type: "checkbox", checked: shown.has(layer.key), name: layer.key,
-        onchange() {
-          shown[box.checked ? "add" : "delete"](layer.key);
-          if (selected?.layer === layer && !box.checked) choose(null);
-          repaint();
-        },
-      });
-      const keys = layer.legend.map(([look, text]) => build("span", { className: "live-key" }, sample(look), text));
-      const single = keys.length === 1, text = single && layer.legend[0][1];
-      const name = build("label", {}, box, ...single ? [keys[0].firstChild] : [], text ? `${layer.name} (${text})` : layer.name);
-      return build("div", { className: "live-layer" }, name, ...single ? [] : keys);
-    }));
-  }
-
-  function sample(look) {
-    const canvas = aria(build("canvas"), { hidden: "true" });
-    if (look in LOOKS) painterOn(canvas, colour).sample(look, 32, 16);
-    return canvas;
-  }
-
-  function listPlaces() {
-    const groups = model.layers.map((l) => [l, l.items.filter((item) => item.ref && item.title)]).filter(([, items]) => items.length > 0);
-    jump.replaceChildren(build("option", { value: "", textContent: "a number" }), ...groups.map(([layer, items]) =>
-      build("optgroup", { label: layer.name }, ...items.map((item) =>
-        build("option", { value: `${layer.key} ${item.number}`, textContent: item.title })))));
-    jump.parentElement.hidden = groups.length === 0;
-  }
+  const listed = () => listLayers(layers, model, shown, colour, (layer, on) => {
+    shown[on ? "add" : "delete"](layer.key);
+    if (selected?.layer === layer && !on) choose(null);
+    repaint();
+  });
 
   function load() {
     aria(plot, { label: model.data.title });
     tags.clear();
-    listLayers();
-    listPlaces();
+    listed();
+    listPlaces(jump, model);
   }
 
   const sizes = new ResizeObserver(() => {
