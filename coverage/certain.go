@@ -18,7 +18,8 @@ type Errors struct {
 	// Attitude is by how many degrees, about any axis, a camera may have been
 	// turned otherwise than stated or assumed; MostAttitudeError at most.
 	Attitude float64
-	// Height is the error of the height above ground, metres; NaN counts as 0.
+	// Height is the error of the height above ground, metres; NaN counts as 0. On
+	// terrain, how far its surface leaves the files (root mean square) is added.
 	Height float64
 }
 
@@ -157,7 +158,7 @@ func doubtsOf(e Errors, candidates []candidate, bound orb.Bound, r *relief) []do
 		d.position, d.source = positionError(c.Photo, e.Position)
 		d.assumed = c.noYaw || c.noPitch || c.noRoll
 		d.attitude = attitudeError(d.assumed, e.Attitude)
-		d.height = max(0, chooseFinite(e.Height, 0))
+		d.height = max(0, chooseFinite(e.Height, 0)) + r.misfit()
 		d.radius = doubtRadius(r.lowestDrop(c), rimAngle(c.Camera, c.pose()), d.position, d.attitude, d.height)
 		if !c.footprint.Bound().Pad(d.radius * mostReach).Intersects(bound) {
 			return

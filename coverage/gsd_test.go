@@ -142,7 +142,13 @@ func TestGroundOverAHill(t *testing.T) {
 	// By the lowest ground in sight: over the top of the hill it lies at about 0 m
 	// where the photo reaches beyond the slopes, never more than 75 m down.
 	corner := math.Atan(62.5 / 50)
-	most := 1 + 76*(math.Tan(corner+radians(1))-math.Tan(corner)) + math.Tan(corner)
+	// The surface with a height every 10 m or less leaves a patch of the grid by no
+	// more than s²/4 times the hill's greatest curve, 45/60² a metre: 31 cm.
+	h := c.Height.Max
+	if !(h > 1 && h < 1+10*10/4*45./(60*60)) {
+		t.Errorf("an error of height of %v m", h)
+	}
+	most := 1 + (75+h)*(math.Tan(corner+radians(1))-math.Tan(corner)) + h*math.Tan(corner)
 	if !(c.Radius.Max <= most && c.Radius.Max > 0.95*most) {
 		t.Errorf("radius %v, at most %v", c.Radius.Max, most)
 	}

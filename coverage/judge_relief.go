@@ -68,7 +68,7 @@ func (r *relief) words(used []candidate) string {
 	for _, c := range used {
 		level += one(c.level)
 	}
-	return fmt.Sprintf("It is drawn as a surface with a height every %s, which lies %s (RMS) off it in between. "+
+	return fmt.Sprintf("It is drawn as a surface with a height every %s, which lies %s (RMS) off it in between; that counts as an error of height. "+
 		"Where the ground that a photo sees varies by no more than %g %% of its height (%d of %s), it is taken as level at the height midway; an overlap of 75 %% is then right to 0.3 percentage points.",
 		metresFine(r.Spacing()), chooseIf(r.Misfit().RMS < 0.01, "less than 1 cm", metresFine(r.Misfit().RMS)), 100*levelEnough, level, counted(len(used), "photo", "photos"))
 }

@@ -28,6 +28,15 @@ type relief struct {
 	mosaic *terrain.Mosaic
 }
 
+// misfit is how far the surface lies from the terrain's files, metres of height,
+// root mean square; 0 without terrain.
+func (r *relief) misfit() float64 {
+	if r == nil {
+		return 0
+	}
+	return r.Misfit().RMS
+}
+
 // newRelief makes the ground under everything that the photos may see of the
 // site, in plane metres; nil if the job has no terrain.
 func newRelief(job Job, frame plane.Frame, site orb.MultiPolygon) (*relief, error) {
