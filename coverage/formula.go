@@ -73,53 +73,16 @@ func TriggerSpeed(airBase, interval float64) float64 {
 	return airBase / interval
 }
 
-// The rules by which photos and lines are counted differ from book to book, so
-// each has its name here.
-
 // LinePhotos returns how many photos a flight line takes that begins and ends
 // with one: L/B rounded up, and one more.
 func LinePhotos(length, airBase float64) int {
 	return roundedUp(length/airBase) + 1
 }
 
-// FilmLinePhotos is the rule of Wolf, Dewitt & Wilkinson, ch. 18 (from memory):
-// L/B + 1, and two beyond each end of the area, rounded up.
-func FilmLinePhotos(length, airBase float64) int {
-	return roundedUp(length/airBase + 1 + 2 + 2)
-}
-
-// MosaicLinePhotos is the rule of the US Navy, Photography (Advanced),
-// NAVEDTRA 14208, ch. 4: L/B, two before the start and two after the end,
-// rounded up.
-func MosaicLinePhotos(length, airBase float64) int {
-	return roundedUp(length/airBase + 4)
-}
-
 // FlightLines returns how many lines a flight area takes whose outer lines lie
 // half a line spacing or less within it: its width over the spacing, rounded up.
 func FlightLines(width, lineSpacing float64) int {
 	return max(1, roundedUp(width/lineSpacing))
-}
-
-// FilmLines is the rule of Wolf, Dewitt & Wilkinson, ch. 18 (from memory): the
-// first and the last line lie (½ − PS)·G within the area, so that a share PS of
-// their photos falls outside, and the spaces between them are rounded up.
-func FilmLines(width, sideOverlap, groundSide float64) int {
-	between := width - 2*(0.5-sideOverlap)*groundSide
-	return max(0, roundedUp(between/LineSpacing(sideOverlap, groundSide))) + 1
-}
-
-// MosaicLines is the rule of NAVEDTRA 14208, ch. 4: the width over the line
-// spacing, rounded up, and one more.
-func MosaicLines(width, lineSpacing float64) int {
-	return roundedUp(width/lineSpacing) + 1
-}
-
-// AreaPhotos returns how many photos an area takes by the net area of each, the
-// ground that no other one is needed for: A/(B·W), rounded up. Nothing is added
-// for the edge.
-func AreaPhotos(area, airBase, lineSpacing float64) int {
-	return roundedUp(area / (airBase * lineSpacing))
 }
 
 // roundedUp takes what is a billionth over a whole number for that number.

@@ -69,20 +69,20 @@ func TestPublishedCounts(t *testing.T) {
 	}
 	// The flight map of Wolf, Dewitt & Wilkinson, ch. 18: 10 by 6.5 miles at
 	// 1:12000 on 9 inch film, 60/30 (problem as published, solution from memory).
-	lines, photos := FilmLines(6.5*mile, 0.30, 9000), FilmLinePhotos(10*mile, 3600)
+	lines, photos := filmLines(6.5*mile, 0.30, 9000), filmLinePhotos(10*mile, 3600)
 	same("flight map, lines", lines, 6)
 	same("flight map, photos a line", photos, 20)
 	same("flight map, photos", lines*photos, 120)
 	// US Navy, Photography (Advanced), NAVEDTRA 14208, ch. 4, "Number of
 	// exposures": a strip of 10 nautical miles is 60800 ft there; the length
 	// over the ground gained and 4 more, the width over it and 1 more.
-	same("mosaic, photos a line", MosaicLinePhotos(60_800, 3600), 21) // 16.9 + 4
-	same("mosaic, even spaces", MosaicLinePhotos(10*3600, 3600), 14)
-	same("mosaic, lines", MosaicLines(27_000, 5400), 6)
+	same("mosaic, photos a line", mosaicLinePhotos(60_800, 3600), 21) // 16.9 + 4
+	same("mosaic, even spaces", mosaicLinePhotos(10*3600, 3600), 14)
+	same("mosaic, lines", mosaicLines(27_000, 5400), 6)
 	// Indian textbooks (Punmia, Surveying II, from memory): 1 cm to 100 m,
 	// 20 × 20 cm, 60/30, 100 km²: 1.12 km² net, 90 photos.
 	const side = 2000.0
-	same("by area", AreaPhotos(100e6, AirBase(0.60, side), LineSpacing(0.30, side)), 90)
+	same("by area", areaPhotos(100e6, AirBase(0.60, side), LineSpacing(0.30, side)), 90)
 	// Ours, by hand.
 	same("a photo at both ends", LinePhotos(100, 20), 6)
 	same("not a whole number of bases", LinePhotos(101, 20), 7)
@@ -486,4 +486,40 @@ func TestPlanRefused(t *testing.T) {
 			t.Errorf("want %q, got %v", c.want, err)
 		}
 	}
+}
+
+// The rules by which photos and lines are counted differ from book to book.
+
+// filmLinePhotos is the rule of Wolf, Dewitt & Wilkinson, ch. 18 (from memory):
+// L/B + 1, and two beyond each end of the area, rounded up.
+func filmLinePhotos(length, airBase float64) int {
+	return roundedUp(length/airBase + 1 + 2 + 2)
+}
+
+// mosaicLinePhotos is the rule of the US Navy, Photography (Advanced),
+// NAVEDTRA 14208, ch. 4: L/B, two before the start and two after the end,
+// rounded up.
+func mosaicLinePhotos(length, airBase float64) int {
+	return roundedUp(length/airBase + 4)
+}
+
+// filmLines is the rule of Wolf, Dewitt & Wilkinson, ch. 18 (from memory): the
+// first and the last line lie (½ − PS)·G within the area, so that a share PS of
+// their photos falls outside, and the spaces between them are rounded up.
+func filmLines(width, sideOverlap, groundSide float64) int {
+	between := width - 2*(0.5-sideOverlap)*groundSide
+	return max(0, roundedUp(between/LineSpacing(sideOverlap, groundSide))) + 1
+}
+
+// mosaicLines is the rule of NAVEDTRA 14208, ch. 4: the width over the line
+// spacing, rounded up, and one more.
+func mosaicLines(width, lineSpacing float64) int {
+	return roundedUp(width/lineSpacing) + 1
+}
+
+// areaPhotos returns how many photos an area takes by the net area of each, the
+// ground that no other one is needed for: A/(B·W), rounded up. Nothing is added
+// for the edge.
+func areaPhotos(area, airBase, lineSpacing float64) int {
+	return roundedUp(area / (airBase * lineSpacing))
 }
