@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 	"strings"
 
 	"selvage/coverage"
@@ -19,8 +20,8 @@ var certainStyle string
 // groundNotes is what the note says of what is certain and of what is known by
 // place, in words.
 type groundNotes struct {
-	Certain  []certainRow
-	Errors   []errorRow
+	Certain  table
+	Errors   table
 	Radius   string
 	Chart    template.HTML
 	Caption  string
@@ -28,10 +29,6 @@ type groundNotes struct {
 	Coarse   placed
 	Fineness []string
 }
-
-type certainRow struct{ Name, Certain, Measured, Possible string }
-
-type errorRow struct{ Name, Median, Most string }
 
 // placed is ground of one kind with its pieces.
 type placed struct {
@@ -42,7 +39,7 @@ type placed struct {
 
 func groundNotesOf(n Note) groundNotes {
 	k := groundNotes{
-		Certain: n.certainRows(), Errors: n.errorRows(), Radius: n.radiusSentence(),
+		Certain: n.certainTable(), Errors: n.errorTable(), Radius: n.radiusSentence(),
 		OneLine:  placedOf(n.oneLineTable(), n.oneLineSentence()),
 		Coarse:   placedOf(n.coarseTable(), n.coarseSentence()),
 		Fineness: n.finenessSentences(),
@@ -74,25 +71,32 @@ func pieceTable(name, about string, u Units, g coverage.Ground) table {
 // doubtful says whether the errors of the photos leave anything open.
 func (n Note) doubtful() bool { return n.Audit.Certainty.Radius.Max > 0 }
 
-// certainRows put what is short for certain and perhaps beside what was measured.
-func (n Note) certainRows() []certainRow {
+// certainTable puts what is short for certain and perhaps beside what was
+// measured. It has rows of two units, which they name.
+func (n Note) certainTable() table {
+	t := table{Name: "certain", About: "certain and possible", ID: "certain", Snug: true, Columns: heads(
+		"What|what", "Certainly|certain|figure", "Measured|measured|figure", "Perhaps|possible|figure")}
 	if !n.doubtful() {
-		return nil
+		return t
 	}
 	c, wanted, u := n.Audit.Certainty, n.Audit.Wanted.Views, n.Units
-	area := func(name string, of func(coverage.Short) float64) certainRow {
-		show := func(s coverage.Short) string { return u.Area(undusted(of(s), leastArea)) }
-		return certainRow{name, show(c.Certain), show(c.Measured), show(c.Possible)}
+	row := func(text, name string, show func(float64) string, least float64, decimals int, of func(coverage.Short) float64) {
+		line := []entry{named(text, name)}
+		for _, s := range []coverage.Short{c.Certain, c.Measured, c.Possible} {
+			x := undusted(of(s), least)
+			line = append(line, valued(show(x), x, decimals))
+		}
+		t.add(line...)
 	}
-	rows := []certainRow{area("Gap: no view", func(s coverage.Short) float64 { return s.NoView })}
+	row("Gap: no view", "no_view_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.NoView })
 	if wanted > 1 {
-		rows = append(rows, area("Fewer than 2 views", func(s coverage.Short) float64 { return s.BelowTwo }))
+		row("Fewer than 2 views", "below_2_views_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.BelowTwo })
 	}
 	if wanted > 2 {
-		rows = append(rows, area("Fewer than "+Number(wanted)+" views", func(s coverage.Short) float64 { return s.BelowWanted }))
+		row("Fewer than "+Number(wanted)+" views", "below_wanted_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.BelowWanted })
 	}
-	length := func(s coverage.Short) string { return u.Length(undusted(s.Edge, leastLength)) }
-	return append(rows, certainRow{"Edge with fewer than " + Count(max(wanted, 1), "view", "views"), length(c.Certain), length(c.Measured), length(c.Possible)})
+	row("Edge with fewer than "+Count(max(wanted, 1), "view", "views"), "edge_m", u.Length, leastLength, 3, func(s coverage.Short) float64 { return s.Edge })
+	return t
 }
 
 // undusted is 0 for what is too little to be told from rounding.
@@ -111,18 +115,21 @@ func (n Note) certainShare(z coverage.Zone) string {
 	return Percent(z.Certain)
 }
 
-func (n Note) errorRows() []errorRow {
+func (n Note) errorTable() table {
+	t := table{Name: "errors", About: "errors of the photos", ID: "errors", Snug: true, Columns: heads(
+		"Error of|error_of", "Median|median|figure", "Greatest|greatest|figure")}
 	if !n.doubtful() {
-		return nil
+		return t
 	}
-	c, u := n.Audit.Certainty, n.Units
-	degrees := func(x float64) string { return fixed(x, 1) + "°" }
-	return []errorRow{
-		{"Position", u.Length(c.Position.Median), u.Length(c.Position.Max)},
-		{"Attitude", degrees(c.Attitude.Median), degrees(c.Attitude.Max)},
-		{"Height above ground", u.Length(c.Height.Median), u.Length(c.Height.Max)},
-		{"Rim of a photo, by all of these", u.Length(c.Radius.Median), u.Length(c.Radius.Max)},
+	row := func(text, name string, s coverage.Spread, show func(float64) string) {
+		t.add(named(text, name), valued(show(s.Median), s.Median, 3), valued(show(s.Max), s.Max, 3))
 	}
+	c, length := n.Audit.Certainty, n.Units.Length
+	row("Position", "position_m", c.Position, length)
+	row("Attitude", "attitude_deg", c.Attitude, func(x float64) string { return fixed(x, 1) + "°" })
+	row("Height above ground", "height_m", c.Height, length)
+	row("Rim of a photo, by all of these", "rim_m", c.Radius, length)
+	return t
 }
 
 func (n Note) radiusSentence() string {
@@ -200,9 +207,10 @@ func writeKnown(out io.Writer, n Note, heading func(string), columns func([][]st
 		heading("Certain and possible")
 		c, u := n.Audit.Certainty, n.Units
 		paragraph(fmt.Sprintf("Certainly a gap: %s; perhaps: %s.", u.Area(undusted(c.Certain.NoView, leastArea)), u.Area(undusted(c.Possible.NoView, leastArea))), n.radiusSentence())
-		rows := [][]string{{"", "certainly", "measured", "perhaps"}}
-		for _, r := range n.certainRows()[1:] {
-			rows = append(rows, []string{strings.ToLower(r.Name[:1]) + r.Name[1:], r.Certain, r.Measured, r.Possible})
+		rows := n.certainTable().lines("", "certainly", "measured", "perhaps")
+		rows = slices.Delete(rows, 1, 2) // a gap is said above
+		for _, r := range rows[1:] {
+			r[0] = strings.ToLower(r[0][:1]) + r[0][1:]
 		}
 		columns(rows)
 	}

@@ -16,6 +16,9 @@ var noteTemplate string
 //go:embed table.html.tmpl
 var tableTemplate string
 
+//go:embed table.css
+var tableStyle string
+
 //go:embed note.css
 var noteStyle string
 
@@ -30,7 +33,7 @@ type page struct {
 	Good      bool
 	Short     bool
 	Sentences []string
-	Checks    []Check
+	Checks    table
 	Map       picture
 	Live      live
 	Zones     table
@@ -41,7 +44,7 @@ type page struct {
 	Profiles  []profile
 	Wanted    int
 	Reasons   []reason
-	Spreads   []spreadRow
+	Spreads   table
 	Charts    []spreadChart
 	Assumed   []finding.Finding
 	Findings  []finding.Finding
@@ -58,8 +61,6 @@ type page struct {
 
 // A page with more rows than this would be slow to open.
 const mostTableRows = 1000
-
-type spreadRow struct{ Name, Wanted, Median, Least, Most, Below, N string }
 
 // WriteHTML writes the coverage note: one page that needs nothing else, no
 // network and no font. Its scripts only help; where they cannot run, the picture
@@ -88,12 +89,12 @@ func WriteHTML(w io.Writer, n Note) error {
 func pageOf(n Note) page {
 	a, u := n.Audit, n.Units
 	p := page{
-		Note: n, Style: sheetCSS(noteStyle + certainStyle),
+		Note: n, Style: sheetCSS(noteStyle + certainStyle + tableStyle),
 		Date: date(n.Made),
 		Good: n.Met(), Short: !n.Captured(),
-		Sentences: n.verdict(), Checks: n.Checks(),
+		Sentences: n.verdict(), Checks: n.checkTable(),
 		Map: drawMap(n), Profiles: drawProfiles(n), Wanted: a.Wanted.Views,
-		Charts:  drawSpreads(n),
+		Spreads: n.spreadTable(), Charts: drawSpreads(n),
 		Reasons: reasons(a.Photos.LeftOut), Lines: len(a.Lines),
 		Cautions: Cautions(),
 		Flown:    flownOf(n),
@@ -126,11 +127,6 @@ func pageOf(n Note) page {
 	}
 	p.MoreZones = more(len(a.Zones), "more zone", "more zones")
 	p.MoreStretches = more(len(a.Edge.Stretches), "more stretch", "more stretches")
-	p.Spreads = []spreadRow{
-		overlapRow("Forward overlap", a.Wanted.Forward, a.Overlap.Forward),
-		overlapRow("Side overlap", a.Wanted.Side, a.Overlap.Side),
-		gsdRow(u, a.Wanted.GSD, a.GSD),
-	}
 	return p
 }
 
@@ -149,34 +145,6 @@ func zoneClass(k coverage.ZoneKind) string {
 		return "v1"
 	}
 	return "v2"
-}
-
-func overlapRow(name string, wanted float64, s coverage.Spread) spreadRow {
-	r := spreadRow{name, "not asked", unknown, unknown, unknown, "–", Count(s.N, "pair", "pairs")}
-	if wanted > 0 {
-		r.Wanted = Overlap(wanted) + " or more"
-	}
-	if s.N > 0 {
-		r.Median, r.Least, r.Most = Percent(s.Median), Percent(s.Min), Percent(s.Max)
-		if wanted > 0 {
-			r.Below = Percent(s.Below)
-		}
-	}
-	return r
-}
-
-func gsdRow(u Units, wanted float64, s coverage.Spread) spreadRow {
-	r := spreadRow{"Ground sample distance", "not asked", unknown, unknown, unknown, "–", Count(s.N, "photo", "photos")}
-	if wanted > 0 {
-		r.Wanted = u.GSD(wanted) + " or finer"
-	}
-	if s.N > 0 {
-		r.Median, r.Least, r.Most = u.GSD(s.Median), u.GSD(s.Min), u.GSD(s.Max)
-		if wanted > 0 {
-			r.Below = Percent(s.Below)
-		}
-	}
-	return r
 }
 
 // way says which way round a ring is walked, when the site area tells.

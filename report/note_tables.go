@@ -3,10 +3,27 @@ package report
 import (
 	"strconv"
 	"strings"
+
+	"selvage/coverage"
 )
 
 // The tables of ground and edge. Those of flights, points and what is certain
 // stand with what else is said of them.
+
+// checkTable has words in a file too, with metric figures in them.
+func (n Note) checkTable() table {
+	t := table{Name: "wanted", About: "wanted and found", ID: "wanted", Kind: "checks", Headed: true, Columns: heads(
+		"What|what", "Wanted|wanted|wanted", "Found|found|found", "Met?|met|met")}
+	metric := n
+	metric.Units = Metric
+	behind := metric.Checks()
+	for i, c := range n.Checks() {
+		want, found := words(behind[i].Wanted), words(behind[i].Found)
+		want.Text, found.Text = c.Wanted, c.Found
+		t.add(words(c.Name), want, found, entry{Text: c.Met.String(), Class: "met-" + c.Met.Class(), Values: []string{c.Met.String()}})
+	}
+	return t
+}
 
 func (n Note) zoneTable() table {
 	u := n.Units
@@ -95,4 +112,32 @@ func joined(indexes []int) string {
 		out = append(out, strconv.Itoa(n))
 	}
 	return strings.Join(out, ";")
+}
+
+// spreadTable has figures of two kinds, so that the rows name the units.
+func (n Note) spreadTable() table {
+	t := table{Name: "overlap", About: "overlap and ground sample distance", ID: "overlap", Columns: heads(
+		"What|what", "Wanted|wanted", "Median|median|figure", "Least|least|figure", "Greatest|greatest|figure", "Fall short|short_share|figure", "Measured on|count")}
+	row := func(what entry, wanted float64, asked string, s coverage.Spread, of string, show, value func(float64) string) {
+		want, short := named("not asked", ""), named("–", "")
+		if wanted > 0 {
+			want = named(asked, value(wanted))
+		}
+		if wanted > 0 && s.N > 0 {
+			short = valued(Percent(s.Below), s.Below, 6)
+		}
+		found := []entry{words(unknown), words(unknown), words(unknown)}
+		if s.N > 0 {
+			for i, x := range []float64{s.Median, s.Min, s.Max} {
+				found[i] = named(show(x), value(x))
+			}
+		}
+		t.add(what, want, found[0], found[1], found[2], short, named(Count(s.N, of, of+"s"), strconv.Itoa(s.N)))
+	}
+	a, u := n.Audit, n.Units
+	share := func(x float64) string { return knownTo(x, 6) }
+	row(named("Forward overlap", "forward_overlap_share"), a.Wanted.Forward, Overlap(a.Wanted.Forward)+" or more", a.Overlap.Forward, "pair", Percent, share)
+	row(named("Side overlap", "side_overlap_share"), a.Wanted.Side, Overlap(a.Wanted.Side)+" or more", a.Overlap.Side, "pair", Percent, share)
+	row(named("Ground sample distance", "gsd_mm"), a.Wanted.GSD, u.GSD(a.Wanted.GSD)+" or finer", a.GSD, "photo", u.GSD, func(x float64) string { return knownTo(1000*x, 3) })
+	return t
 }

@@ -141,33 +141,6 @@ func (u Units) change(before, after float64) string {
 	return s
 }
 
-// comparison is a figure of the file as drawn beside that after mending.
-type comparison struct{ Name, Drawn, After string }
-
-func (r Receipt) comparisons() []comparison {
-	receipt, u := r.Receipt, r.Units
-	pieces, holes, vertices := 0, 0, 0
-	for _, area := range receipt.Site.Areas {
-		pieces += len(area.Shape)
-		for _, polygon := range area.Shape {
-			holes += max(0, len(polygon)-1)
-			for _, ring := range polygon {
-				vertices += max(0, len(ring)-1)
-			}
-		}
-	}
-	drawn := "none"
-	if receipt.Parts > 0 {
-		drawn = u.AreaBoth(receipt.Site.AreaBefore)
-	}
-	return []comparison{
-		{"Parts", Number(receipt.Parts), Number(pieces)},
-		{"Holes", Number(receipt.Holes), Number(holes)},
-		{"Vertices", Number(receipt.Vertices), Number(vertices)},
-		{"Area", drawn, u.AreaBoth(receipt.Site.Area)},
-	}
-}
-
 // uncertainArea says whether a line crosses itself, so that the area as
 // received counts loops that run opposite ways against each other.
 func (r Receipt) uncertainArea() bool {

@@ -8,8 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/paulmach/orb"
-
 	"selvage/boundary"
 )
 
@@ -19,7 +17,7 @@ var receiptTemplate string
 //go:embed receipt.css
 var receiptStyle string
 
-var receiptSheet = sheetPage("receipt", receiptTemplate)
+var receiptSheet = sheetPage("receipt", receiptTemplate+tableTemplate)
 
 // receiptPage is what the template shows: words and pictures only.
 type receiptPage struct {
@@ -29,7 +27,7 @@ type receiptPage struct {
 	Scripts                    []script
 	File                       *boundary.File
 	Verdict                    sheetVerdict
-	Comparisons                []comparison
+	Comparisons                table
 	Uncertain                  bool
 	Facts, Figures             []Parameter
 	Map                        picture
@@ -37,9 +35,9 @@ type receiptPage struct {
 	Open, Settled              []questionBlock
 	Example, MoreQuestions     string
 	CloseUps                   []closeUp
-	Findings                   []findingRow
+	Findings                   table
 	MoreFindings               string
-	Mends                      []mendRow
+	Mends                      table
 	MoreMends                  string
 	Shift                      string
 	Cautions                   []string
@@ -62,15 +60,9 @@ type optionBlock struct {
 	SVG                      template.HTML
 }
 
-type findingRow struct {
-	Text, Code, Where, Position, Severity string
-	Number, Mark                          template.HTML
-}
-
-type mendRow struct{ Name, Text, Vertices, Area, Moved string }
-
 // WriteReceiptHTML writes the receipt sheet: one page that needs nothing else,
-// no network, no font and no script: its own only makes the map move.
+// no network and no font. Its scripts only help; where they cannot run, the
+// picture of the map and the tables stay as they are.
 func WriteReceiptHTML(w io.Writer, r Receipt) error {
 	if r.File == nil {
 		return errNoFile
@@ -84,6 +76,7 @@ func WriteReceiptHTML(w io.Writer, r Receipt) error {
 	if p.Live.Data != "" {
 		p.Scripts = append(p.Scripts, moduleOf(sheetScript))
 	}
+	p.Scripts = append(p.Scripts, moduleOf(tableScript))
 	if err := receiptSheet.Execute(&out, p); err != nil {
 		return err
 	}
@@ -95,9 +88,9 @@ func receiptPageOf(r Receipt) receiptPage {
 	site, u := r.Receipt.Site, r.Units
 	p := receiptPage{
 		Title: r.title(), Letterhead: r.Letterhead, Date: date(r.Made), Tool: r.Tool, Version: r.Version,
-		Style: sheetCSS(receiptStyle), File: r.File,
-		Verdict: r.verdict(), Comparisons: r.comparisons(), Uncertain: r.uncertainArea(), Figures: r.figures(),
-		Map: drawReceiptMap(r), CloseUps: drawCloseUps(r),
+		Style: sheetCSS(receiptStyle + tableStyle), File: r.File,
+		Verdict: r.verdict(), Comparisons: r.comparisonTable(), Uncertain: r.uncertainArea(), Figures: r.figures(),
+		Map: drawReceiptMap(r), CloseUps: drawCloseUps(r), Findings: r.findingTable().shown(), Mends: r.mendTable().shown(),
 		Shift: u.change(site.AreaBefore, site.Area), Cautions: Cautions(),
 		Inputs: []Input{{"Client boundary", r.File.Name, r.File.SHA256}},
 	}
@@ -113,54 +106,10 @@ func receiptPageOf(r Receipt) receiptPage {
 			p.Open = append(p.Open, b)
 		}
 	}
-	for i, f := range first(r.Receipt.Findings, mostTableRows) {
-		row := findingRow{
-			Text: toClient(f.Text), Code: clean(string(f.Code)), Severity: SeverityName(f.Severity),
-			Number: faultTag(f, i), Mark: spotSwatch(f.Severity),
-		}
-		if f.Place.Located {
-			row.Position = Position(orb.Point{f.Place.Lon, f.Place.Lat})
-		}
-		f.Place.Located = false
-		if row.Where = placeInFile(f.Place); row.Where == "" && row.Position == "" {
-			row.Where = "the file as a whole"
-		}
-		p.Findings = append(p.Findings, row)
-	}
-	for _, m := range first(site.Mends, mostTableRows) {
-		p.Mends = append(p.Mends, mendRow{
-			r.faultOf(m), clean(m.Text), fromTo(Number(m.VerticesBefore), Number(m.VerticesAfter)),
-			fromTo(u.Area(m.AreaBefore), u.Area(m.AreaAfter)), moved(u, m),
-		})
-	}
 	p.MoreQuestions = more(len(questions), "more question", "more questions")
 	p.MoreFindings = more(len(r.Receipt.Findings), "more finding", "more findings")
 	p.MoreMends = more(len(site.Mends), "more mend", "more mends")
 	return p
-}
-
-func fromTo(before, after string) string {
-	if before == after {
-		return before
-	}
-	return before + " → " + after
-}
-
-func moved(u Units, m boundary.Mended) string {
-	if m.Displacement == 0 {
-		return "nothing"
-	}
-	return u.Length(m.Displacement)
-}
-
-// faultOf names the finding that a mend belongs to, by its code and place.
-func (r Receipt) faultOf(m boundary.Mended) string {
-	for i, f := range r.Receipt.Findings {
-		if f.Code == m.Code && f.Place == m.Place {
-			return faultName(i)
-		}
-	}
-	return ""
 }
 
 // A question about many faults quotes this many of them.

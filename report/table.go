@@ -2,6 +2,7 @@ package report
 
 import (
 	"encoding/csv"
+	"html/template"
 	"io"
 	"strconv"
 	"strings"
@@ -18,6 +19,8 @@ type table struct {
 	Columns []column
 	Rows    [][]entry
 	Total   []entry // below the rows, on the page only; may be nil
+	Kind    string  // the class of one with a layout of its own, which needs no scrolling
+	Headed  bool    // whether the first entry of a row is its heading
 	Snug    bool    // no wider than what is in it
 	Listed  bool    // a list, which can be put in another order
 }
@@ -26,18 +29,24 @@ type table struct {
 // values in a file, with their units, which are metric there.
 type column struct{ Head, Names, Class string }
 
+// Figures says whether the column holds figures.
+func (c column) Figures() bool { return strings.HasPrefix(c.Class, "figure") }
+
 // entry is what a page shows, and the values behind it, one for each name of
 // the column; blank is unknown.
 type entry struct {
-	Text, Chip string
-	Values     []string
+	Text, Chip  string
+	Class       string        // besides that of the column
+	Mark        template.HTML // before the text
+	Code, Place string        // below it
+	Values      []string
 }
 
-// Value is the values as the page carries them for its script, and Behind
-// whether they are not what it shows.
-func (e entry) Value() string { return strings.Join(e.Values, " ") }
+// Value is the values as the page carries them for its script, parted by tabs,
+// which clean text has none of, and Behind whether they are not what it shows.
+func (e entry) Value() string { return strings.Join(e.Values, "\t") }
 
-func (e entry) Behind() bool { return e.Value() != strings.TrimSpace(tie(e.Text)) }
+func (e entry) Behind() bool { return e.Value() != strings.TrimSpace(tie(e.Text+e.Code+e.Place)) }
 
 func (t *table) add(row ...entry) { t.Rows = append(t.Rows, row) }
 
@@ -63,6 +72,9 @@ func (t table) lines(heads ...string) [][]string {
 // Class is the CSS classes of the table.
 func (t table) Class() string {
 	var classes []string
+	if t.Kind != "" {
+		classes = append(classes, t.Kind)
+	}
 	if t.Snug {
 		classes = append(classes, "snug")
 	}
@@ -70,6 +82,11 @@ func (t table) Class() string {
 		classes = append(classes, "list")
 	}
 	return strings.Join(classes, " ")
+}
+
+// ClassOf is the CSS classes of an entry in a column.
+func (t table) ClassOf(column int, e entry) string {
+	return strings.TrimSpace(t.Columns[column].Class + " " + e.Class)
 }
 
 // heads makes columns of "Head|names|class".
@@ -99,6 +116,10 @@ func marked(mark string, index int) entry {
 	return e
 }
 
+// named is what a row holds, for people and as the name of it in a file, with
+// the unit of the row's figures.
+func named(text, name string) entry { return entry{Text: text, Values: []string{name}} }
+
 func valued(text string, value float64, decimals int) entry {
 	return entry{Text: text, Values: []string{knownTo(value, decimals)}}
 }
@@ -116,8 +137,15 @@ func timed(text string, t time.Time) entry {
 	return e
 }
 
+// byteOrderMark begins a table. RFC 4180 is silent on it, but spreadsheets take
+// a CSV file without one for the code page of the machine, and garble names.
+const byteOrderMark = "\ufeff"
+
 // write writes the table as RFC 4180 has it, with all of its rows.
 func (t table) write(w io.Writer) error {
+	if _, err := io.WriteString(w, byteOrderMark); err != nil {
+		return err
+	}
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
 	var names []string
@@ -140,26 +168,30 @@ func (t table) write(w io.Writer) error {
 	return out.Error()
 }
 
-// Table is a list of the note, for a file of its own.
+// Table is a table of a sheet, for a file of its own.
 type Table struct{ table }
 
-// Write writes CSV (RFC 4180) in UTF-8: units are in the names of the columns,
+// Write writes CSV (RFC 4180) in UTF-8 with a byte order mark: units are in the names of the columns,
 // a value that is not known is blank, and text that a spreadsheet would take
 // for a formula has an apostrophe before it.
 func (t Table) Write(w io.Writer) error { return t.table.write(w) }
 
-// Tables are the lists of the note. The same ones are there for every note,
+// Tables are those of the note. The same ones are there for every note,
 // with or without rows.
 func (n Note) Tables() []Table {
 	if n.Audit == nil {
 		return nil
 	}
-	var out []Table
-	for _, t := range []table{
-		n.zoneTable(), n.stretchTable(), n.reflyTable(), n.lineTable(), n.flightTable(), n.missedTable(), n.weakTable(), n.blurTable(),
-		n.pointTable(), n.oneLineTable(), n.coarseTable(),
-	} {
-		out = append(out, Table{t})
+	return tables(
+		n.checkTable(), n.zoneTable(), n.stretchTable(), n.ringTable(), n.reflyTable(), n.certainTable(), n.errorTable(), n.spreadTable(),
+		n.lineTable(), n.flightTable(), n.missedTable(), n.weakTable(), n.blurTable(), n.pointTable(), n.oneLineTable(), n.coarseTable(),
+	)
+}
+
+func tables(all ...table) []Table {
+	out := make([]Table, len(all))
+	for i, t := range all {
+		out[i] = Table{t}
 	}
 	return out
 }

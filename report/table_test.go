@@ -12,12 +12,14 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
+	"selvage/boundary"
+	"selvage/boundary/finding"
 	"selvage/coverage"
 )
 
-func tableNamed(t *testing.T, n Note, name string) Table {
+func tableNamed(t *testing.T, all []Table, name string) Table {
 	t.Helper()
-	for _, one := range n.Tables() {
+	for _, one := range all {
 		if one.Name == name {
 			return one
 		}
@@ -32,7 +34,11 @@ func written(t *testing.T, table Table) string {
 	if err := table.Write(&out); err != nil {
 		t.Fatal(err)
 	}
-	return out.String()
+	text, marked := strings.CutPrefix(out.String(), "\ufeff")
+	if !marked {
+		t.Errorf("%s has no byte order mark", table.Name)
+	}
+	return text
 }
 
 func TestTablesAsCSV(t *testing.T) {
@@ -44,10 +50,32 @@ func TestTablesAsCSV(t *testing.T) {
 		"refly": "number,area_m2,zones,stretches,course_deg,lines,photos,track_m,time_s,enough,remaining_m2,remaining_edge_m\r\n" +
 			"1,14800,1;3;4,1;2,0,2,20,412,61.5,yes,0,0\r\n2,2100,2,,0,1,3,44,10.5,no,12.5,0\r\n",
 		"lines":   "number,flight,photos,length_m,speed_m_s,allowed_m_s,limit,flown_s,spare_s\r\n",
+		"wanted":  "what,wanted,found,met\r\nCoverage,all 11.34 ha seen,",
+		"overlap": "what,wanted,median,least,greatest,short_share,count\r\nforward_overlap_share,0.75,",
+		"certain": "what,certain,measured,possible\r\nno_view_m2,",
+		"errors":  "error_of,median,greatest\r\nposition_m,",
+		"starts":  "ring,length_m,lat_deg,lon_deg,runs\r\noutline,1324.02,51.05,0.25,counter-clockwise\r\n",
 		"flights": "number,first_photo_utc,time_s,shortest_interval_s,photos,lines,on_lines,in_turns,elsewhere\r\n",
 	} {
-		if got := written(t, tableNamed(t, n, name)); !strings.HasPrefix(got, want) {
+		if got := written(t, tableNamed(t, n.Tables(), name)); !strings.HasPrefix(got, want) {
 			t.Errorf("%s:\n%s\nwant\n%s", name, got, want)
+		}
+	}
+}
+
+func TestReceiptTablesAsCSV(t *testing.T) {
+	r := receiptOf(t, boundary.Choices{}, spikeField)
+	r.Units = Imperial // for people; a file is metric
+	for name, want := range map[string][]string{
+		"findings": {"number,finding,code,feature,name,part,ring,vertex,lat_deg,lon_deg,severity\r\n1,", ",spike,1,Spiked,1,1,5,51.05", ",mended\r\n"},
+		"mends":    {"finding,mend,vertices_before,vertices_after,area_before_m2,area_after_m2,moved_m\r\n", ",7,5,"},
+		"figures":  {"what,as_received,after_mending\r\nparts,1,1\r\nholes,0,0\r\nvertices,7,5\r\narea_m2,1"},
+	} {
+		got := written(t, tableNamed(t, r.Tables(), name))
+		for i, part := range want {
+			if !strings.Contains(got, part) || i == 0 && !strings.HasPrefix(got, part) {
+				t.Errorf("%s:\n%s\nwant %q", name, got, part)
+			}
 		}
 	}
 }
@@ -56,45 +84,54 @@ func TestTablesAsCSV(t *testing.T) {
 // used twice.
 func TestTablesAreWhole(t *testing.T) {
 	for name, n := range map[string]Note{"usual": fakeNote(), "odd": oddNote(), "hostile": hostileNote(), "empty": {Audit: &coverage.Audit{}}} {
-		var names []string
-		for _, table := range n.Tables() {
-			names = append(names, table.Name)
-			text := written(t, table)
-			rows, err := csv.NewReader(strings.NewReader(text)).ReadAll() // that all rows are as long
-			if err != nil {
-				t.Errorf("%s, %s: %v", name, table.Name, err)
-				continue
+		wholeTables(t, name, 16, n.Tables())
+	}
+	wholeTables(t, "no receipt", 3, Receipt{}.Tables())
+	for name, r := range receipts(t) {
+		wholeTables(t, name, 3, r.Tables())
+	}
+}
+
+func wholeTables(t *testing.T, name string, count int, all []Table) {
+	t.Helper()
+	var names []string
+	for _, table := range all {
+		names = append(names, table.Name)
+		text := written(t, table)
+		rows, err := csv.NewReader(strings.NewReader(text)).ReadAll() // that all rows are as long
+		if err != nil {
+			t.Errorf("%s, %s: %v", name, table.Name, err)
+			continue
+		}
+		if len(rows) != len(table.Rows)+1 {
+			t.Errorf("%s, %s: %d rows, want %d", name, table.Name, len(rows)-1, len(table.Rows))
+		}
+		slices.Sort(rows[0])
+		if len(slices.Compact(rows[0])) != len(rows[0]) {
+			t.Errorf("%s, %s: a name twice in %q", name, table.Name, rows[0])
+		}
+		for _, bad := range []string{"NaN", "Inf", unknown, "\x1b", "\u202e", noBreak} {
+			if strings.Contains(text, bad) && !(bad == unknown && table.Name == "wanted") { // which is in words
+				t.Errorf("%s, %s holds %q", name, table.Name, bad)
 			}
-			if len(rows) != len(table.Rows)+1 {
-				t.Errorf("%s, %s: %d rows, want %d", name, table.Name, len(rows)-1, len(table.Rows))
-			}
-			slices.Sort(rows[0])
-			if len(slices.Compact(rows[0])) != len(rows[0]) {
-				t.Errorf("%s, %s: a name twice in %q", name, table.Name, rows[0])
-			}
-			for _, bad := range []string{"NaN", "Inf", "not known", "\x1b", "\u202e"} {
-				if strings.Contains(text, bad) {
-					t.Errorf("%s, %s holds %q", name, table.Name, bad)
+		}
+		if strings.Count(text, "\n") != strings.Count(text, "\r\n") {
+			t.Errorf("%s, %s: a line does not end as RFC 4180 has it", name, table.Name)
+		}
+		for _, row := range table.Rows {
+			for i, e := range row {
+				if len(e.Values) != len(strings.Fields(table.Columns[i].Names)) {
+					t.Errorf("%s, %s, %s: %d values", name, table.Name, table.Columns[i].Head, len(e.Values))
 				}
-			}
-			if strings.Count(text, "\n") != strings.Count(text, "\r\n") {
-				t.Errorf("%s, %s: a line does not end as RFC 4180 has it", name, table.Name)
-			}
-			for _, row := range table.Rows {
-				for i, e := range row {
-					if len(e.Values) != len(strings.Fields(table.Columns[i].Names)) {
-						t.Errorf("%s, %s, %s: %d values", name, table.Name, table.Columns[i].Head, len(e.Values))
-					}
-					if len(e.Values) > 1 && strings.ContainsRune(strings.Join(e.Values, ""), ' ') {
-						t.Errorf("%s, %s: a space in one of several values %q", name, table.Name, e.Values)
-					}
+				if strings.ContainsRune(strings.Join(e.Values, ""), '\t') {
+					t.Errorf("%s, %s: a tab in a value of %q", name, table.Name, e.Values)
 				}
 			}
 		}
-		slices.Sort(names)
-		if len(names) != 11 || len(slices.Compact(names)) != len(names) {
-			t.Errorf("%s: the tables are %q", name, names)
-		}
+	}
+	slices.Sort(names)
+	if len(names) != count || len(slices.Compact(names)) != len(names) {
+		t.Errorf("%s: the tables are %q", name, names)
 	}
 }
 
@@ -105,13 +142,20 @@ func TestNoFormulasInTables(t *testing.T) {
 		n := fakeNote()
 		text := start + `HYPERLINK("a","b")`
 		n.Audit.Weakest = []coverage.WeakPair{{First: text, Second: text, Cause: text}}
-		rows, err := csv.NewReader(strings.NewReader(written(t, tableNamed(t, n, "weakest")))).ReadAll()
+		rows, err := csv.NewReader(strings.NewReader(written(t, tableNamed(t, n.Tables(), "weakest")))).ReadAll()
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, field := range []string{rows[1][0], rows[1][1], rows[1][4]} {
 			if strings.ContainsAny(field[:1], "=+-@\t\r") {
 				t.Errorf("%q begins with %q", field, start)
+			}
+		}
+		f := finding.Finding{Code: finding.Code(text), Severity: finding.Severity(text), Text: text, Place: finding.Place{Name: text}}
+		r := Receipt{Receipt: boundary.Receipt{Findings: []finding.Finding{f}, Site: boundary.Site{Mends: []boundary.Mended{{Text: text}}}}}
+		for _, name := range []string{"findings", "mends"} {
+			if csv := written(t, tableNamed(t, r.Tables(), name)); strings.Contains(csv, ","+start) || strings.Contains(csv, `,"`+start) {
+				t.Errorf("%s: %s", name, csv)
 			}
 		}
 		// The script of the page writes what the page carries.
@@ -177,7 +221,7 @@ func testLists(t *testing.T, b context.Context) {
 		}
 	}
 	for _, table := range n.Tables() {
-		saved, want := got.Saved["Long Meadow-"+table.Name+".csv"], written(t, table)
+		saved, want := got.Saved["Long Meadow-"+table.Name+".csv"], "\ufeff"+written(t, table)
 		if len(table.Rows) == 0 {
 			want = ""
 		}
@@ -199,6 +243,47 @@ func testLists(t *testing.T, b context.Context) {
 		t.Errorf("after the space key the heading is %q", state)
 	}
 	p.content()
+}
+
+// The lists of a receipt, on a wide and on a narrow screen.
+func testReceiptLists(t *testing.T, b context.Context) {
+	r := receiptOf(t, boundary.Choices{}, bowTie, spikeField)
+	for _, width := range []int64{1200, 360} {
+		p := openPage(t, b, writeReceipt(t, r, WriteReceiptHTML), width, 900)
+		p.settle()
+		saved := ask[map[string]string](p, `(() => {
+			const saved = {}
+			HTMLAnchorElement.prototype.click = function () { saved[this.download] = decodeURIComponent(this.href.split(',').slice(1).join(',')) }
+			for (const button of document.querySelectorAll('.save')) button.click()
+			return saved
+		})()`)
+		for _, table := range r.Tables() {
+			if got, want := saved["Long Meadow-"+table.Name+".csv"], "\ufeff"+written(t, table); got != want {
+				t.Errorf("%d pixels, %s: the page saves\n%s\nwant\n%s", width, table.Name, got, want)
+			}
+		}
+		const severity = `table[data-name="findings"] th:nth-child(4) button`
+		const order = `[...document.querySelectorAll('.faults tbody tr')].map((row) => row.cells[3].textContent).join(', ')`
+		before := ask[string](p, order)
+		names := strings.Split(before, ", ")
+		slices.Sort(names)
+		if sorted := strings.Join(names, ", "); sorted == before {
+			t.Fatalf("they are in order already: %s", before)
+		} else {
+			p.run(chromedp.Click(severity, chromedp.ByQuery))
+			if got := ask[string](p, order); got != sorted {
+				t.Errorf("%d pixels: sorted by severity they are %s, want %s", width, got, sorted)
+			}
+		}
+		p.run(chromedp.Click(severity, chromedp.ByQuery), chromedp.Click(severity, chromedp.ByQuery))
+		if got := ask[string](p, order); got != before {
+			t.Errorf("%d pixels: after three presses they are %s, want %s", width, got, before)
+		}
+		if ask[float64](p, `document.documentElement.scrollWidth`) > float64(width) {
+			t.Errorf("the page is wider than %d pixels", width)
+		}
+		p.content()
+	}
 }
 
 // The page's policy lets its own scripts run, and no other.

@@ -39,6 +39,7 @@ type vetFlags struct {
 	explain     string
 	head        *letterheadFlags
 	out         *outputs
+	csv         bool
 	machine     *bool
 	units       *unitsValue
 }
@@ -51,6 +52,7 @@ func defineVet(flags *pflag.FlagSet) action {
 	flags.StringVar(&f.explain, "explain", "", "tell what a finding's `code` means; all lists the codes")
 	f.head = defineLetterhead(flags)
 	f.out = outFlags(flags, "`folder` to write the receipt sheet to")
+	flags.BoolVar(&f.csv, "csv", false, "also write the tables of the receipt for a spreadsheet, NAME-findings.csv and so on")
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
 	lim.define(flags)
@@ -71,6 +73,8 @@ func (f *vetFlags) run(t terminal, args []string) (int, error) {
 		return 0, fmt.Errorf("--max-vertices %d: give a number from 3", f.maxVertices)
 	case f.out.replace && f.out.folder == "":
 		return 0, misuse("vet", "--replace goes with --out")
+	case f.csv && f.out.folder == "":
+		return 0, misuse("vet", "--csv goes with --out")
 	}
 	v, err := f.vet(args[0])
 	if err != nil {
@@ -101,8 +105,15 @@ func (f *vetFlags) vet(path string) (*vetted, error) {
 		return nil, err
 	}
 	f.out.inputs = append([]string{path}, f.head.paths()...)
+	tableName := func(t report.Table) string { return name + "-" + t.Name + ".csv" }
 	if f.out.folder != "" {
-		for _, n := range []string{sheetName, pdfName, mailName} {
+		names := []string{sheetName, pdfName, mailName}
+		if f.csv {
+			for _, t := range (report.Receipt{}).Tables() {
+				names = append(names, tableName(t))
+			}
+		}
+		for _, n := range names {
 			if err := f.out.check(n); err != nil {
 				return nil, err
 			}
@@ -132,6 +143,11 @@ func (f *vetFlags) vet(path string) (*vetted, error) {
 		return writePDF(w, sheet.Units, sheet.Made, func(w io.Writer) error { return report.WriteReceiptHTML(w, sheet) })
 	})
 	f.out.add("text for an e-mail", mailName, func(w io.Writer) error { return report.WriteReceiptText(w, sheet) })
+	if f.csv {
+		for _, t := range sheet.Tables() {
+			f.out.add("table: "+t.About, tableName(t), t.Write)
+		}
+	}
 	v.files = f.out.files()
 	return v, f.out.commit()
 }

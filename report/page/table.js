@@ -5,7 +5,7 @@
 // values are what lies behind a cell, one for each name of its heading.
 const values = (cell, heading) => {
   const text = cell.dataset.value ?? cell.textContent.trim()
-  return heading.dataset.name.includes(' ') ? text.split(' ') : [text]
+  return heading.dataset.name.includes(' ') ? text.split('\t') : [text]
 }
 
 // compare puts numbers by size and other text by the alphabet.
@@ -48,16 +48,17 @@ const makeSortable = (table) => {
 
 const quoted = (field) => (/[",\r\n]|^ /.test(field) ? `"${field.replaceAll('"', '""')}"` : field)
 
-// csv is the table as RFC 4180 has it, in the order in which it stands.
+// csv is the table as RFC 4180 has it, in the order in which it stands, with the
+// byte order mark that spreadsheets tell UTF-8 by.
 const csv = (table) => {
   const headings = [...table.tHead.rows[0].cells]
   const names = headings.flatMap((heading) => heading.dataset.name.split(' '))
   const fields = (row) => headings.flatMap((heading, i) => values(row.cells[i], heading))
-  return [names, ...[...table.tBodies[0].rows].map(fields)].map((line) => line.map(quoted).join(',') + '\r\n').join('')
+  return '\ufeff' + [names, ...[...table.tBodies[0].rows].map(fields)].map((line) => line.map(quoted).join(',') + '\r\n').join('')
 }
 
 const makeSavable = (table) => {
-  const place = table.closest('.scroll')
+  const place = table.closest('.scroll') ?? table
   const about = document.getElementById(place.getAttribute('aria-labelledby'))
   const button = document.createElement('button')
   button.type = 'button'

@@ -1,0 +1,114 @@
+package report
+
+import (
+	"strconv"
+
+	"github.com/paulmach/orb"
+
+	"selvage/boundary"
+	"selvage/boundary/finding"
+)
+
+// Tables are those of the receipt sheet. The same ones are there for every
+// receipt, with or without rows.
+func (r Receipt) Tables() []Table {
+	return tables(r.comparisonTable(), r.findingTable(), r.mendTable())
+}
+
+// comparisonTable puts figures of the file as drawn beside those after mending.
+// Its rows name their units.
+func (r Receipt) comparisonTable() table {
+	t := table{Name: "figures", About: "what the file holds", ID: "figures", Headed: true, Snug: true, Columns: heads(
+		"What|what", "As received|as_received|figure", "After mending|after_mending|figure")}
+	receipt, u := r.Receipt, r.Units
+	pieces, holes, vertices := 0, 0, 0
+	for _, area := range receipt.Site.Areas {
+		pieces += len(area.Shape)
+		for _, polygon := range area.Shape {
+			holes += max(0, len(polygon)-1)
+			for _, ring := range polygon {
+				vertices += max(0, len(ring)-1)
+			}
+		}
+	}
+	t.add(named("Parts", "parts"), tally(receipt.Parts), tally(pieces))
+	t.add(named("Holes", "holes"), tally(receipt.Holes), tally(holes))
+	t.add(named("Vertices", "vertices"), tally(receipt.Vertices), tally(vertices))
+	drawn := entry{Text: "none", Values: []string{""}}
+	if receipt.Parts > 0 {
+		drawn = valued(u.AreaBoth(receipt.Site.AreaBefore), receipt.Site.AreaBefore, 2)
+	}
+	t.add(named("Area", "area_m2"), drawn, valued(u.AreaBoth(receipt.Site.Area), receipt.Site.Area, 2))
+	return t
+}
+
+func (r Receipt) findingTable() table {
+	t := table{Name: "findings", About: "findings", ID: "findings", Kind: "faults", Headed: true, Listed: true, Columns: heads(
+		"No.|number", "What|finding code|what", "Where|feature name part ring vertex lat_deg lon_deg|at", "Severity|severity|severity")}
+	for i, f := range r.Receipt.Findings {
+		number := tally(i + 1)
+		number.Text, number.Mark = "", faultTag(f, i)
+		what := words(toClient(f.Text))
+		what.Code = clean(string(f.Code))
+		what.Values = append(what.Values, cell(string(f.Code)))
+		severity := words(SeverityName(f.Severity))
+		severity.Mark = spotSwatch(f.Severity)
+		t.add(number, what, placedAt(f.Place), severity)
+	}
+	return t
+}
+
+// placedAt is a place in words, with the position below.
+func placedAt(p finding.Place) entry {
+	e := entry{Values: []string{some(p.Feature), cell(p.Name), some(p.Part), some(p.Ring), some(p.Vertex), "", ""}}
+	if p.Located {
+		at := spot(orb.Point{p.Lon, p.Lat})
+		e.Place = at.Text
+		copy(e.Values[5:], at.Values)
+	}
+	p.Located = false
+	if e.Text = placeInFile(p); e.Text == "" && e.Place == "" {
+		e.Text = "the file as a whole"
+	}
+	return e
+}
+
+// mendTable is the ledger of mends, under the numbers of their findings.
+func (r Receipt) mendTable() table {
+	u := r.Units
+	t := table{Name: "mends", About: "mends", ID: "ledger", Kind: "ledger", Headed: true, Listed: true, Columns: heads(
+		"No.|finding", "What was done|mend|what", "Vertices|vertices_before vertices_after|figure vertices", "Area|area_before_m2 area_after_m2|figure area",
+		"Boundary moved by|moved_m|figure moved")}
+	for _, m := range r.Receipt.Site.Mends {
+		t.add(r.faultOf(m), words(m.Text),
+			fromTo(tally(m.VerticesBefore), tally(m.VerticesAfter)),
+			fromTo(valued(u.Area(m.AreaBefore), m.AreaBefore, 2), valued(u.Area(m.AreaAfter), m.AreaAfter, 2)),
+			valued(moved(u, m), m.Displacement, 3))
+	}
+	return t
+}
+
+func fromTo(before, after entry) entry {
+	e := entry{Text: before.Text, Values: append(before.Values, after.Values...)}
+	if after.Text != before.Text {
+		e.Text += " → " + after.Text
+	}
+	return e
+}
+
+func moved(u Units, m boundary.Mended) string {
+	if m.Displacement == 0 {
+		return "nothing"
+	}
+	return u.Length(m.Displacement)
+}
+
+// faultOf numbers the finding that a mend belongs to, by its code and place.
+func (r Receipt) faultOf(m boundary.Mended) entry {
+	for i, f := range r.Receipt.Findings {
+		if f.Code == m.Code && f.Place == m.Place {
+			return named(faultName(i), strconv.Itoa(i+1))
+		}
+	}
+	return named("", "")
+}
