@@ -8,10 +8,10 @@ import (
 	"selvage/boundary/plane"
 )
 
-// onGlobe returns the shape with longitudes from -180 to 180, cut in two at
+// OnGlobe returns the shape with longitudes from -180 to 180, cut in two at
 // the antimeridian where it crosses that, as RFC 7946, 3.1.9, asks. One with a
 // number that is no longitude or latitude comes back as it is.
-func onGlobe(shape orb.MultiPolygon) orb.MultiPolygon {
+func OnGlobe(shape orb.MultiPolygon) orb.MultiPolygon {
 	for _, polygon := range shape {
 		for _, ring := range polygon {
 			for _, p := range ring {
@@ -45,8 +45,8 @@ func onGlobe(shape orb.MultiPolygon) orb.MultiPolygon {
 	return cut
 }
 
-// fromGlobe joins again what onGlobe has cut. Its longitudes run on past 180.
-func fromGlobe(shape orb.MultiPolygon) orb.MultiPolygon {
+// FromGlobe joins again what OnGlobe has cut. Its longitudes run on past 180.
+func FromGlobe(shape orb.MultiPolygon) orb.MultiPolygon {
 	if bound := shape.Bound(); len(shape) == 0 || bound.Min[0] != -180 || bound.Max[0] != 180 {
 		return shape
 	}

@@ -208,7 +208,7 @@ func jobFeatures(job Job) ([]jobFeature, error) {
 		}, clientGeometry(part.Polygon)})
 	}
 	add := func(p jobProperties, shape orb.MultiPolygon, round func(float64) float64) error {
-		shape = onGlobe(shape)
+		shape = OnGlobe(shape)
 		polygons := make([][][]position, len(shape))
 		for i, polygon := range shape {
 			for k, ring := range polygon {
@@ -334,11 +334,11 @@ func ReadJob(data []byte, lim Limits) (Job, error) {
 				job.Client = append(job.Client, Part{p.Name, place, polygon, p.Buffer})
 			}
 		case roleSite:
-			job.Site = append(job.Site, Area{Name: p.Name, Shape: fromGlobe(polygons)})
+			job.Site = append(job.Site, Area{Name: p.Name, Shape: FromGlobe(polygons)})
 		case roleFlight:
-			job.Flight = append(job.Flight, Area{Name: p.Name, Shape: fromGlobe(polygons)})
+			job.Flight = append(job.Flight, Area{Name: p.Name, Shape: FromGlobe(polygons)})
 		case roleKeepOut:
-			job.KeepOut = append(job.KeepOut, KeepOut{p.Name, fromGlobe(polygons), p.Margin})
+			job.KeepOut = append(job.KeepOut, KeepOut{p.Name, FromGlobe(polygons), p.Margin})
 		default:
 			return Job{}, inRecord(i+1, &ReadError{Text: fmt.Sprintf("the role %s is not client, site, flight or keep-out", quote(p.Role))})
 		}

@@ -34,7 +34,7 @@ func reread(file *File, want []Area) ([]Area, error) {
 	var names []string
 	var polygons []orb.Polygon
 	for _, area := range want {
-		for _, polygon := range onGlobe(area.Shape) {
+		for _, polygon := range OnGlobe(area.Shape) {
 			names = append(names, uniqueName(area.Name, taken))
 			polygons = append(polygons, polygon)
 		}

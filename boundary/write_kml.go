@@ -62,7 +62,7 @@ func SplitAreas(areas []Area) ([]Area, error) {
 	taken := map[string]bool{}
 	var split []Area
 	for _, area := range areas {
-		for i, polygon := range onGlobe(area.Shape) {
+		for i, polygon := range OnGlobe(area.Shape) {
 			if len(polygon) == 0 {
 				return nil, fmt.Errorf("area %s, polygon %d: it has no outline", quote(area.Name), i+1)
 			}

@@ -9,6 +9,8 @@ import (
 	"math"
 
 	"github.com/paulmach/orb"
+
+	"selvage/boundary"
 )
 
 // Shapes are those of an audit's GeoJSON that a comparison needs, in degrees.
@@ -119,6 +121,7 @@ func (s *Shapes) add(f featureRecord) error {
 	if err != nil {
 		return err
 	}
+	shape = boundary.FromGlobe(shape)
 	switch f.Properties.Role {
 	case "site":
 		s.Site = append(s.Site, shape...)
@@ -166,7 +169,7 @@ func areaFrom(geometry json.RawMessage) (orb.MultiPolygon, error) {
 			}
 			var ring orb.Ring
 			for _, p := range positions {
-				// A shape across the 180th meridian runs on past it.
+				// Older records run on past the 180th meridian.
 				if len(p) < 2 || math.Abs(p[0]) > 540 || math.Abs(p[1]) > 90 {
 					return nil, errors.New("a position is no place on Earth")
 				}

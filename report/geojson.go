@@ -11,12 +11,13 @@ import (
 	"github.com/paulmach/orb"
 
 	"selvage/boundary"
+	"selvage/boundary/plane"
 )
 
 // WriteGeoJSON writes a feature collection (RFC 7946). Each feature has a
 // property "role": site, flight, photo centre, footprint, zone, stretch,
 // control point or refly; zones, stretches and re-fly areas are numbered as in the note.
-// Positions have at most 8 decimals.
+// Positions have at most 8 decimals, and shapes are cut at the antimeridian.
 func WriteGeoJSON(w io.Writer, n Note) error {
 	if n.Audit == nil {
 		return errNoAudit
@@ -125,9 +126,37 @@ func (f *features) add(g orb.Geometry, properties any) {
 		f.WriteByte(',')
 	}
 	f.count++
+	g = withinGlobe(g)
 	fmt.Fprintf(f, "\n"+`{"type":"Feature","properties":%s,"geometry":{"type":"%s","coordinates":`, data, g.GeoJSONType())
 	f.coordinates(g)
 	f.WriteString("}}")
+}
+
+// withinGlobe is a shape with longitudes from -180 to 180, cut at the antimeridian
+// where it crosses that (RFC 7946, 3.1.9).
+func withinGlobe(g orb.Geometry) orb.Geometry {
+	if b := g.Bound(); b.Min.Lon() >= -180 && b.Max.Lon() <= 180 {
+		return g
+	}
+	switch g := g.(type) {
+	case orb.Point:
+		return plane.WrapPoint(g)
+	case orb.LineString:
+		pieces := orb.MultiLineString(cutAtAntimeridian(g))
+		if len(pieces) == 1 {
+			return pieces[0]
+		}
+		return pieces
+	case orb.Polygon:
+		pieces := boundary.OnGlobe(orb.MultiPolygon{g})
+		if len(pieces) == 1 {
+			return pieces[0]
+		}
+		return pieces
+	case orb.MultiPolygon:
+		return boundary.OnGlobe(g)
+	}
+	return g
 }
 
 func (f *features) coordinates(g orb.Geometry) {
@@ -155,6 +184,8 @@ func (f *features) coordinates(g orb.Geometry) {
 			}
 		}
 		list(f, rings)
+	case orb.MultiLineString:
+		list(f, g)
 	case orb.MultiPolygon:
 		list(f, g)
 	}
