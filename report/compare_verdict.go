@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Verdict is the comparison in one or a few sentences.
@@ -150,7 +152,13 @@ func numberWas(n int) string {
 	return Number(n) + " were"
 }
 
-func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+func capital(s string) string {
+	first, size := utf8.DecodeRuneInString(s)
+	if size == 0 {
+		return ""
+	}
+	return string(unicode.ToUpper(first)) + s[size:]
+}
 
 // lower begins a name within a sentence; GSD and the like stay.
 func lower(s string) string {

@@ -70,7 +70,7 @@ func (n Note) stretchTable() table {
 
 func (n Note) ringTable() table {
 	a, u := n.Audit, n.Units
-	t := table{Name: "starts", ID: "starts", Snug: true, Columns: heads("Ring|ring", "Length|length_m|figure", "Starts at (lat, lon)|lat_deg lon_deg", "Runs|runs")}
+	t := table{Name: "starts", About: "where chainage starts", ID: "starts", Snug: true, Columns: heads("Ring|ring", "Length|length_m|figure", "Starts at (lat, lon)|lat_deg lon_deg", "Runs|runs")}
 	for i, r := range a.Edge.Rings {
 		t.add(words(ringName(a.Edge, i)), valued(u.Length(r.Length), r.Length, 3), spot(r.Start), words(way(n, r)))
 	}

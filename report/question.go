@@ -138,10 +138,11 @@ var flagName = regexp.MustCompile(`[ (]--[a-z]`)
 
 var sentenceEnd = regexp.MustCompile(`[.?!] (\p{Lu}|“)`)
 
-// toClient is the text of a finding as it is said to the client, without the
-// sentences on how to run the tool.
-func toClient(text string) string {
-	text = spokenTo.Replace(clean(text))
+// toClient is the text of a finding as it is said to the client.
+func toClient(text string) string { return withoutFlags(spokenTo.Replace(clean(text))) }
+
+// withoutFlags leaves out the sentences on how to run the tool.
+func withoutFlags(text string) string {
 	if !flagName.MatchString(text) {
 		return text
 	}

@@ -31,10 +31,13 @@ func sheetPage(name, text string) *template.Template {
 	sheet := template.Must(template.New("sheet").Funcs(template.FuncMap{
 		"tie":      tie,
 		"clean":    clean,
+		"capital":  capital,
 		"number":   Number,
 		"where":    Where,
 		"severity": SeverityName,
 		"class":    severityClass,
+
+		"withoutFlags": withoutFlags,
 	}).Parse(sheetTemplate))
 	return template.Must(sheet.New(name).Parse(text))
 }

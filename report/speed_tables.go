@@ -8,11 +8,11 @@ func (n Note) lineTable() table {
 	for i, l := range a.Lines {
 		v := l.Speed
 		t.add(marked("L", i), tally(l.Flight+1), tally(v.Photos), valued(u.Length(v.Length), v.Length, 3),
-			valued(u.SpeedBoth(v.Ground), positive(v.Ground), 3), valued(u.Speed(positive(v.Allowed)), positive(v.Allowed), 3),
+			valued(u.Speed(v.Ground), positive(v.Ground), 3), valued(u.Speed(positive(v.Allowed)), positive(v.Allowed), 3),
 			words(limitName(v)), valued(minutes(v.Flown), v.Flown, 3), valued(minutes(v.Spare), v.Spare, 3))
 	}
 	v := a.Speed
-	for _, text := range []string{"All", "", "", "", u.SpeedBoth(v.Ground), u.Speed(positive(v.Allowed)), "", minutes(v.Flown), minutes(v.Spare)} {
+	for _, text := range []string{"All", "", "", "", u.Speed(v.Ground), u.Speed(positive(v.Allowed)), "", minutes(v.Flown), minutes(v.Spare)} {
 		t.Total = append(t.Total, entry{Text: text})
 	}
 	return t
