@@ -162,8 +162,8 @@ func (p deskPage) size(width, height int64, scale float64) {
 	p.Settle()
 }
 
-// windows are what every screen is looked at in.
-var windows = []struct {
+// looks are what every screen is looked at in.
+var looks = []struct {
 	name   string
 	width  int64
 	scale  float64
@@ -181,7 +181,7 @@ var windows = []struct {
 // and nothing serious for axe.
 func (p deskPage) look(screen string) {
 	p.Helper()
-	for _, w := range windows {
+	for _, w := range looks {
 		what := screen + ", " + w.name
 		p.Run(emulation.SetEmulatedMedia().WithFeatures([]*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: w.scheme}}))
 		p.size(w.width, 900, w.scale)
