@@ -168,16 +168,17 @@ func (p *Tab) Run(actions ...chromedp.Action) {
 // Settle waits for two frames, so that what was asked for is drawn.
 func (p *Tab) Settle() {
 	p.Helper()
-	p.Run(chromedp.Evaluate(`new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done(true))))`, nil, awaited))
+	p.Run(chromedp.Evaluate(`new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done(true))))`, nil, Awaited))
 }
 
-func awaited(p *runtime.EvaluateParams) *runtime.EvaluateParams { return p.WithAwaitPromise(true) }
+// Awaited has an expression waited for where it is a promise.
+func Awaited(p *runtime.EvaluateParams) *runtime.EvaluateParams { return p.WithAwaitPromise(true) }
 
 // Ask evaluates an expression in the page.
 func Ask[T any](p *Tab, expression string) T {
 	p.Helper()
 	var answer T
-	if err := chromedp.Run(p.ctx, chromedp.Evaluate(expression, &answer, awaited)); err != nil {
+	if err := chromedp.Run(p.ctx, chromedp.Evaluate(expression, &answer, Awaited)); err != nil {
 		p.Fatalf("%s: %v", expression, err)
 	}
 	return answer
