@@ -13,6 +13,7 @@ import (
 
 	"selvage/coverage"
 	"selvage/coverage/photo"
+	"selvage/report/page/browsertest"
 )
 
 // largeNote has 50,000 photos in two hundred lines over 56 km², and views that
@@ -60,12 +61,12 @@ func largeNote() Note {
 // programs take meanwhile.
 func BenchmarkMapFrames(b *testing.B) {
 	n := largeNote()
-	p := openNote(b, browser(b), n, 1200, 900)
-	p.run(chromedp.Focus(".live-plot"), chromedp.ScrollIntoView(".live-plot"))
+	p := openNote(b, browsertest.Start(b), n, 1200, 900)
+	p.Run(chromedp.Focus(".live-plot"), chromedp.ScrollIntoView(".live-plot"))
 	const perRun = 60
-	p.run(performance.Enable().WithTimeDomain(performance.EnableTimeDomainThreadTicks))
+	p.Run(performance.Enable().WithTimeDomain(performance.EnableTimeDomainThreadTicks))
 	busy := func() (seconds float64) {
-		p.run(chromedp.ActionFunc(func(ctx context.Context) error {
+		p.Run(chromedp.ActionFunc(func(ctx context.Context) error {
 			metrics, err := performance.GetMetrics().Do(ctx)
 			for _, m := range metrics {
 				if m.Name == "TaskDuration" {
@@ -82,7 +83,7 @@ func BenchmarkMapFrames(b *testing.B) {
 		frames := 0
 		for b.Loop() {
 			frames += perRun
-			seconds += ask[float64](p, `new Promise((done) => {
+			seconds += browsertest.Ask[float64](p, `new Promise((done) => {
 				const plot = document.querySelector(".live-plot"), keys = `+keys+`, start = performance.now();
 				let left = `+strconv.Itoa(perRun)+`;
 				const frame = () => {
@@ -100,8 +101,8 @@ func BenchmarkMapFrames(b *testing.B) {
 	move := `["ArrowLeft", "ArrowUp", "ArrowRight", "ArrowDown"]`
 	b.Run("all/move", func(b *testing.B) { rate(b, move) })
 	b.Run("all/size", func(b *testing.B) { rate(b, `["+", "+", "+", "-", "-", "-"]`) })
-	p.run(chromedp.KeyEvent("+++++++"))
+	p.Run(chromedp.KeyEvent("+++++++"))
 	b.Run("near/move", func(b *testing.B) { rate(b, move) })
 	b.Run("near/size", func(b *testing.B) { rate(b, `["+", "-"]`) })
-	p.content()
+	p.Content()
 }

@@ -25,6 +25,7 @@ import (
 	"selvage/boundary"
 	"selvage/coverage"
 	pages "selvage/report/page"
+	"selvage/report/page/browsertest"
 )
 
 // wholeNote has something in every layer of the map.
@@ -91,7 +92,7 @@ func TestMapCoordinates(t *testing.T) {
 }
 
 func TestInBrowser(t *testing.T) {
-	b := browser(t)
+	b := browsertest.Start(t)
 	for _, tt := range []struct {
 		name string
 		test func(*testing.T, context.Context)
@@ -104,14 +105,14 @@ func TestInBrowser(t *testing.T) {
 }
 
 // openNote shows a note with its map drawn.
-func openNote(t testing.TB, b context.Context, n Note, width, height int64, before ...chromedp.Action) *tab {
+func openNote(t testing.TB, b context.Context, n Note, width, height int64, before ...chromedp.Action) *browsertest.Tab {
 	t.Helper()
 	var out bytes.Buffer
 	if err := WriteHTML(&out, n); err != nil {
 		t.Fatal(err)
 	}
-	p := openPage(t, b, out.String(), width, height, before...)
-	p.settle()
+	p := browsertest.OpenPage(t, b, out.String(), width, height, before...)
+	p.Settle()
 	return p
 }
 
@@ -120,24 +121,24 @@ func testOpens(t *testing.T, b context.Context) {
 	imperial.Units = Imperial
 	for name, n := range map[string]Note{"usual": wholeNote(), "hostile": hostileNote(), "odd": oddNote(), "imperial": imperial} {
 		p := openNote(t, b, n, 1200, 900)
-		if !ask[bool](p, `document.querySelector(".live-map canvas").width > 300 && getComputedStyle(document.querySelector("svg.map")).display === "none"`) {
+		if !browsertest.Ask[bool](p, `document.querySelector(".live-map canvas").width > 300 && getComputedStyle(document.querySelector("svg.map")).display === "none"`) {
 			t.Errorf("%s: the map is not shown in place of its picture", name)
 		}
-		p.content()
+		p.Content()
 	}
-	p := openPage(t, b, render(t, Note{Audit: &coverage.Audit{}}, WriteHTML), 1200, 900)
-	if ask[bool](p, `document.querySelector(".live-map, #map-data") !== null`) {
+	p := browsertest.OpenPage(t, b, render(t, Note{Audit: &coverage.Audit{}}, WriteHTML), 1200, 900)
+	if browsertest.Ask[bool](p, `document.querySelector(".live-map, #map-data") !== null`) {
 		t.Error("a map of nothing")
 	}
-	p.content()
+	p.Content()
 }
 
 func testWithoutScript(t *testing.T, b context.Context) {
-	p := openPage(t, b, render(t, wholeNote(), WriteHTML), 1200, 900, emulation.SetScriptExecutionDisabled(true))
-	if !ask[bool](p, `document.querySelector("svg.map").getBoundingClientRect().height > 300 && !document.querySelector(".live-map")`) {
+	p := browsertest.OpenPage(t, b, render(t, wholeNote(), WriteHTML), 1200, 900, emulation.SetScriptExecutionDisabled(true))
+	if !browsertest.Ask[bool](p, `document.querySelector("svg.map").getBoundingClientRect().height > 300 && !document.querySelector(".live-map")`) {
 		t.Error("without script there is no picture")
 	}
-	p.content()
+	p.Content()
 }
 
 // painted is a digest of what the map shows.
@@ -146,48 +147,48 @@ const painted = `[...document.querySelectorAll(".live-plot > canvas")].map((c) =
 
 func testLayers(t *testing.T, b context.Context) {
 	p := openNote(t, b, wholeNote(), 1200, 900)
-	keys := ask[[]string](p, `[...document.querySelectorAll(".live-layers input")].map((box) => box.name)`)
+	keys := browsertest.Ask[[]string](p, `[...document.querySelectorAll(".live-layers input")].map((box) => box.name)`)
 	want := "zones edge refly points site flight keep-out views one-line coarse lines photos-1 photos-2 photos-off"
 	if got := strings.Join(keys, " "); got != want {
 		t.Errorf("layers are %s, want %s", got, want)
 	}
-	all := ask[string](p, painted)
+	all := browsertest.Ask[string](p, painted)
 	for _, key := range keys {
 		press := fmt.Sprintf(`document.querySelector(".live-layers [name='%s']").click()`, key)
-		p.run(chromedp.Evaluate(press, nil))
-		p.settle()
-		without := ask[string](p, painted)
-		p.run(chromedp.Evaluate(press, nil))
-		p.settle()
+		p.Run(chromedp.Evaluate(press, nil))
+		p.Settle()
+		without := browsertest.Ask[string](p, painted)
+		p.Run(chromedp.Evaluate(press, nil))
+		p.Settle()
 		if without == all {
 			t.Errorf("nothing changes without the layer %s", key)
 		}
-		if again := ask[string](p, painted); again != all {
+		if again := browsertest.Ask[string](p, painted); again != all {
 			t.Errorf("the layer %s does not come back as it was", key)
 		}
 	}
-	p.content()
+	p.Content()
 }
 
 // scaleOf is the length of a pixel in metres, by the scale bar.
-func (p *tab) metresPerPixel() float64 {
+func metresPerPixel(p *browsertest.Tab) float64 {
 	p.Helper()
 	var length, pixels float64
 	var unit string
-	text := p.text(".live-scale")
+	text := p.Text(".live-scale")
 	if _, err := fmt.Sscanf(strings.ReplaceAll(text, ",", ""), "%g %s", &length, &unit); err != nil {
 		p.Fatalf("the scale is %q", text)
 	}
-	pixels = ask[float64](p, `document.querySelector(".live-bar").getBoundingClientRect().width`)
+	pixels = browsertest.Ask[float64](p, `document.querySelector(".live-bar").getBoundingClientRect().width`)
 	return length * map[string]float64{"m": 1, "km": 1000}[unit] / pixels
 }
 
 var positionPattern = regexp.MustCompile(`^([0-9.]+)° ([NS]), ([0-9.]+)° ([EW])$`)
 
 // place reads the position that the map shows.
-func (p *tab) place() orb.Point {
+func place(p *browsertest.Tab) orb.Point {
 	p.Helper()
-	text := p.text(".live-place")
+	text := p.Text(".live-place")
 	if !positionPattern.MatchString(text) {
 		p.Fatalf("the position is %q", text)
 	}
@@ -205,11 +206,11 @@ func (p *tab) place() orb.Point {
 
 func testKeys(t *testing.T, b context.Context) {
 	p := openNote(t, b, wholeNote(), 1200, 900)
-	p.run(chromedp.Focus(".live-plot"))
-	home, scale := p.place(), p.metresPerPixel()
+	p.Run(chromedp.Focus(".live-plot"))
+	home, scale := place(p), metresPerPixel(p)
 	press := func(key string) {
-		p.run(chromedp.KeyEvent(key))
-		p.settle()
+		p.Run(chromedp.KeyEvent(key))
+		p.Settle()
 	}
 	for _, tt := range []struct {
 		key       string
@@ -219,7 +220,7 @@ func testKeys(t *testing.T, b context.Context) {
 		{kb.ArrowRight, 1, 0, 1}, {kb.ArrowLeft, -1, 0, 1}, {kb.ArrowUp, 0, 1, 1}, {kb.ArrowDown, 0, -1, 1}, {"+", 0, 0, 1.5}, {"-", 0, 0, 1 / 1.5},
 	} {
 		press(tt.key)
-		now := p.place()
+		now := place(p)
 		way := func(d float64) float64 {
 			if math.Abs(d) < 2e-6 {
 				return 0
@@ -229,48 +230,48 @@ func testKeys(t *testing.T, b context.Context) {
 		if way(now.Lon()-home.Lon()) != tt.lon || way(now.Lat()-home.Lat()) != tt.lat {
 			t.Errorf("after %q the middle went from %v to %v", tt.key, home, now)
 		}
-		if got := scale / p.metresPerPixel(); math.Abs(got-tt.magnified) > 0.02 {
+		if got := scale / metresPerPixel(p); math.Abs(got-tt.magnified) > 0.02 {
 			t.Errorf("after %q the map is %.3f times as large", tt.key, got)
 		}
 		press("0")
-		if p.place() != home || math.Abs(p.metresPerPixel()/scale-1) > 1e-6 {
+		if place(p) != home || math.Abs(metresPerPixel(p)/scale-1) > 1e-6 {
 			t.Errorf("0 does not lead back after %q", tt.key)
 		}
 	}
 	press("n")
-	if got := ask[string](p, `document.activeElement.textContent`); got != "1" {
+	if got := browsertest.Ask[string](p, `document.activeElement.textContent`); got != "1" {
 		t.Errorf("N leads to %q", got)
 	}
-	if got := p.text(".live-figures"); !strings.Contains(got, "Zone 1: gap") || !strings.Contains(got, "840 m²") {
+	if got := p.Text(".live-figures"); !strings.Contains(got, "Zone 1: gap") || !strings.Contains(got, "840 m²") {
 		t.Errorf("the figures in focus are %q", got)
 	}
 	press("n")
 	press("p")
 	press("p")
-	if got := ask[string](p, `document.activeElement.getAttribute("aria-label")`); !strings.HasPrefix(got, "Control point C3") {
+	if got := browsertest.Ask[string](p, `document.activeElement.getAttribute("aria-label")`); !strings.HasPrefix(got, "Control point C3") {
 		t.Errorf("P before the first leads to %q", got)
 	}
 	press(kb.Escape)
-	if ask[bool](p, `!document.querySelector(".live-figures").hidden || !document.activeElement.matches(".live-plot")`) {
+	if browsertest.Ask[bool](p, `!document.querySelector(".live-figures").hidden || !document.activeElement.matches(".live-plot")`) {
 		t.Error("Escape does not let go")
 	}
 	press("0")
 	press(kb.Enter)
-	if got := p.text(".live-spoken"); got == "" {
+	if got := p.Text(".live-spoken"); got == "" {
 		t.Error("Enter reads nothing")
 	}
-	p.content()
+	p.Content()
 }
 
 // pixel finds where a place is on the window, from two positions that the map
 // tells of the pointer.
-func (p *tab) pixel(at orb.Point) (x, y float64) {
+func pixel(p *browsertest.Tab, at orb.Point) (x, y float64) {
 	p.Helper()
-	box := ask[[]float64](p, `(() => { const b = document.querySelector(".live-plot").getBoundingClientRect(); return [b.left, b.top, b.width, b.height]; })()`)
+	box := browsertest.Ask[[]float64](p, `(() => { const b = document.querySelector(".live-plot").getBoundingClientRect(); return [b.left, b.top, b.width, b.height]; })()`)
 	told := func(x, y float64) orb.Point {
-		p.run(input.DispatchMouseEvent(input.MouseMoved, x, y))
-		p.settle()
-		return p.place()
+		p.Run(input.DispatchMouseEvent(input.MouseMoved, x, y))
+		p.Settle()
+		return place(p)
 	}
 	x0, y0, x1, y1 := box[0]+100, box[1]+30, box[0]+box[2]-100, box[1]+box[3]-120
 	a, b := told(x0, y0), told(x1, y1)
@@ -279,12 +280,12 @@ func (p *tab) pixel(at orb.Point) (x, y float64) {
 
 func testPointer(t *testing.T, b context.Context) {
 	p := openNote(t, b, wholeNote(), 1200, 900)
-	p.run(chromedp.ScrollIntoView(".live-plot"))
+	p.Run(chromedp.ScrollIntoView(".live-plot"))
 	hover := func(at orb.Point) string {
-		x, y := p.pixel(at)
-		p.run(input.DispatchMouseEvent(input.MouseMoved, x, y))
-		p.settle()
-		return p.text(".live-figures")
+		x, y := pixel(p, at)
+		p.Run(input.DispatchMouseEvent(input.MouseMoved, x, y))
+		p.Settle()
+		return p.Text(".live-figures")
 	}
 	for _, tt := range []struct {
 		at   orb.Point
@@ -305,120 +306,120 @@ func testPointer(t *testing.T, b context.Context) {
 			}
 		}
 	}
-	x, y := p.pixel(local(200, 150))
-	before := p.metresPerPixel()
-	p.run(input.DispatchMouseEvent(input.MouseWheel, x, y).WithDeltaX(0).WithDeltaY(-200))
-	p.settle()
-	if p.metresPerPixel() != before {
+	x, y := pixel(p, local(200, 150))
+	before := metresPerPixel(p)
+	p.Run(input.DispatchMouseEvent(input.MouseWheel, x, y).WithDeltaX(0).WithDeltaY(-200))
+	p.Settle()
+	if metresPerPixel(p) != before {
 		t.Error("the wheel enlarges a map that is not in focus")
 	}
-	p.run(chromedp.Focus(".live-plot"), chromedp.ScrollIntoView(".live-plot"))
-	x, y = p.pixel(local(200, 150))
-	p.run(input.DispatchMouseEvent(input.MouseWheel, x, y).WithDeltaX(0).WithDeltaY(-200))
-	p.settle()
-	if !(p.metresPerPixel() < 0.9*before) {
+	p.Run(chromedp.Focus(".live-plot"), chromedp.ScrollIntoView(".live-plot"))
+	x, y = pixel(p, local(200, 150))
+	p.Run(input.DispatchMouseEvent(input.MouseWheel, x, y).WithDeltaX(0).WithDeltaY(-200))
+	p.Settle()
+	if !(metresPerPixel(p) < 0.9*before) {
 		t.Error("the wheel does not enlarge the map in focus")
 	}
-	if x1, y1 := p.pixel(local(200, 150)); math.Hypot(x1-x, y1-y) > 2 {
+	if x1, y1 := pixel(p, local(200, 150)); math.Hypot(x1-x, y1-y) > 2 {
 		t.Errorf("the ground under the pointer went by %.1f, %.1f pixels", x1-x, y1-y)
 	}
-	p.run(input.DispatchMouseEvent(input.MousePressed, x, y).WithButton(input.Left).WithClickCount(1),
+	p.Run(input.DispatchMouseEvent(input.MousePressed, x, y).WithButton(input.Left).WithClickCount(1),
 		input.DispatchMouseEvent(input.MouseMoved, x+40, y-30).WithButton(input.Left),
 		input.DispatchMouseEvent(input.MouseReleased, x+40, y-30).WithButton(input.Left).WithClickCount(1))
-	p.settle()
-	if x1, y1 := p.pixel(local(200, 150)); math.Hypot(x1-x-40, y1-y+30) > 2 {
+	p.Settle()
+	if x1, y1 := pixel(p, local(200, 150)); math.Hypot(x1-x-40, y1-y+30) > 2 {
 		t.Errorf("dragged by 40, −30 pixels the ground went by %.1f, %.1f", x1-x, y1-y)
 	}
-	p.content()
+	p.Content()
 }
 
 func testTouch(t *testing.T, b context.Context) {
 	p := openNote(t, b, wholeNote(), 360, 740, emulation.SetTouchEmulationEnabled(true))
-	if wide := ask[float64](p, `document.documentElement.scrollWidth`); wide > 360 {
+	if wide := browsertest.Ask[float64](p, `document.documentElement.scrollWidth`); wide > 360 {
 		t.Errorf("the page is %v pixels wide on a phone of 360", wide)
 	}
-	p.run(chromedp.ScrollIntoView(".live-plot"))
+	p.Run(chromedp.ScrollIntoView(".live-plot"))
 	touch := func(kind input.TouchType, xy ...float64) {
 		var points []*input.TouchPoint
 		for i := 0; i < len(xy); i += 2 {
 			points = append(points, &input.TouchPoint{X: xy[i], Y: xy[i+1], ID: float64(i + 1)})
 		}
-		p.run(input.DispatchTouchEvent(kind, points))
-		p.settle()
+		p.Run(input.DispatchTouchEvent(kind, points))
+		p.Settle()
 	}
-	x, y := p.pixel(local(322, 112))
+	x, y := pixel(p, local(322, 112))
 	touch(input.TouchStart, x, y)
 	touch(input.TouchEnd)
-	if got := p.text(".live-figures"); !strings.Contains(got, "Zone 4: thin") || !strings.Contains(got, "Show in the table") {
+	if got := p.Text(".live-figures"); !strings.Contains(got, "Zone 4: thin") || !strings.Contains(got, "Show in the table") {
 		t.Errorf("a tap shows %q", got)
 	}
-	before := p.metresPerPixel()
+	before := metresPerPixel(p)
 	touch(input.TouchStart, 130, y, 230, y)
 	touch(input.TouchMove, 80, y, 280, y)
 	touch(input.TouchEnd)
-	if got := before / p.metresPerPixel(); math.Abs(got-2) > 0.05 {
+	if got := before / metresPerPixel(p); math.Abs(got-2) > 0.05 {
 		t.Errorf("fingers twice as far apart enlarge %.2f times", got)
 	}
-	at := ask[string](p, `scrollY + " " + document.querySelector(".live-place").textContent`)
+	at := browsertest.Ask[string](p, `scrollY + " " + document.querySelector(".live-place").textContent`)
 	touch(input.TouchStart, 180, y)
 	touch(input.TouchMove, 150, y-40)
 	touch(input.TouchEnd)
-	if now := ask[string](p, `scrollY + " " + document.querySelector(".live-place").textContent`); now == at || strings.Fields(now)[0] != strings.Fields(at)[0] {
+	if now := browsertest.Ask[string](p, `scrollY + " " + document.querySelector(".live-place").textContent`); now == at || strings.Fields(now)[0] != strings.Fields(at)[0] {
 		t.Errorf("one finger leads from %s to %s: it has to move the map and not the page", at, now)
 	}
-	p.content()
+	p.Content()
 }
 
 func testTables(t *testing.T, b context.Context) {
 	p := openNote(t, b, wholeNote(), 1200, 900)
 	for region, want := range map[string]string{"zones": "Zone 2: gap", "refly": "R2: area", "edge": "E2: edge", "points": "Control point C2"} {
-		p.run(chromedp.Click(`[aria-labelledby="`+region+`"] tbody tr:nth-child(2) .live-number`, chromedp.ByQuery))
-		p.settle()
-		if got := p.text(".live-figures"); !strings.Contains(got, want) {
+		p.Run(chromedp.Click(`[aria-labelledby="`+region+`"] tbody tr:nth-child(2) .live-number`, chromedp.ByQuery))
+		p.Settle()
+		if got := p.Text(".live-figures"); !strings.Contains(got, want) {
 			t.Errorf("%s: the table leads to %q", region, got)
 		}
-		if !ask[bool](p, `(() => { const b = document.querySelector(".live-plot").getBoundingClientRect(); return b.top > -1 && b.bottom < innerHeight + 1; })()`) {
+		if !browsertest.Ask[bool](p, `(() => { const b = document.querySelector(".live-plot").getBoundingClientRect(); return b.top > -1 && b.bottom < innerHeight + 1; })()`) {
 			t.Errorf("%s: the map is not in sight", region)
 		}
-		p.run(chromedp.Click(".live-link", chromedp.ByQuery))
-		if got := ask[string](p, `document.activeElement.closest("[aria-labelledby]").getAttribute("aria-labelledby") + " " + document.activeElement.closest("tr").rowIndex`); got != region+" 2" {
+		p.Run(chromedp.Click(".live-link", chromedp.ByQuery))
+		if got := browsertest.Ask[string](p, `document.activeElement.closest("[aria-labelledby]").getAttribute("aria-labelledby") + " " + document.activeElement.closest("tr").rowIndex`); got != region+" 2" {
 			t.Errorf("%s: the map leads back to %s", region, got)
 		}
 	}
-	p.run(chromedp.Evaluate(`(() => { const s = document.querySelector(".live-jump select"); s.value = "zones 3"; s.dispatchEvent(new Event("change")); })()`, nil))
-	p.settle()
-	if got := p.text(".live-spoken"); !strings.HasPrefix(got, "Zone 3: no stereo, 1 view, 1,450 m²") {
+	p.Run(chromedp.Evaluate(`(() => { const s = document.querySelector(".live-jump select"); s.value = "zones 3"; s.dispatchEvent(new Event("change")); })()`, nil))
+	p.Settle()
+	if got := p.Text(".live-spoken"); !strings.HasPrefix(got, "Zone 3: no stereo, 1 view, 1,450 m²") {
 		t.Errorf("the list of places leads to %q", got)
 	}
-	p.content()
+	p.Content()
 }
 
 func testReceipt(t *testing.T, b context.Context) {
 	for name, r := range map[string]Receipt{"hostile": hostileReceipt(t), "usual": receiptOf(t, boundary.Choices{}, bowTie, spikeField)} {
-		p := openPage(t, b, writeReceipt(t, r, WriteReceiptHTML), 1200, 900)
-		p.settle()
-		if got := ask[string](p, `[...document.querySelectorAll(".live-layers input")].map((box) => box.name).join(" ")`); got != "findings site received" {
+		p := browsertest.OpenPage(t, b, writeReceipt(t, r, WriteReceiptHTML), 1200, 900)
+		p.Settle()
+		if got := browsertest.Ask[string](p, `[...document.querySelectorAll(".live-layers input")].map((box) => box.name).join(" ")`); got != "findings site received" {
 			t.Errorf("%s: layers are %s", name, got)
 		}
-		p.run(chromedp.Click(`.faults tr:first-child .live-number`, chromedp.ByQuery))
-		p.settle()
-		if got := p.text(".live-figures"); !strings.HasPrefix(got, "F1: ") || !strings.Contains(got, "Show in the table") {
+		p.Run(chromedp.Click(`.faults tr:first-child .live-number`, chromedp.ByQuery))
+		p.Settle()
+		if got := p.Text(".live-figures"); !strings.HasPrefix(got, "F1: ") || !strings.Contains(got, "Show in the table") {
 			t.Errorf("%s: the table leads to %q", name, got)
 		}
-		p.content()
+		p.Content()
 	}
 }
 
 func testPrints(t *testing.T, b context.Context) {
 	p := openNote(t, b, wholeNote(), 1200, 900)
 	var printed []byte
-	p.run(chromedp.ActionFunc(func(ctx context.Context) (err error) {
+	p.Run(chromedp.ActionFunc(func(ctx context.Context) (err error) {
 		printed, _, err = printing.PrintToPDF().WithPreferCSSPageSize(true).WithPrintBackground(true).Do(ctx)
 		return err
 	}))
 	tool, err := exec.LookPath("pdftotext")
 	if err != nil {
-		missing(t, "pdftotext is not installed: what Chromium prints is not read")
+		browsertest.Missing(t, "pdftotext is not installed: what Chromium prints is not read")
 	}
 	path := filepath.Join(t.TempDir(), "printed.pdf")
 	if err := os.WriteFile(path, printed, 0o600); err != nil {
@@ -444,40 +445,19 @@ func testPrints(t *testing.T, b context.Context) {
 	if sheets := strings.Count(text, "\f"); sheets < 4 || sheets > 12 {
 		t.Errorf("%d pages are printed", sheets)
 	}
-	p.content()
+	p.Content()
 }
 
-// What axe-core (Deque Systems, MPL 2.0) finds against WCAG 2.1 A and AA.
 func testAxe(t *testing.T, b context.Context) {
-	folder := os.Getenv("SELVAGE_AXE")
-	if folder == "" {
-		missing(t, "SELVAGE_AXE names no folder with axe-core: accessibility is not checked")
-	}
-	axe, err := os.ReadFile(filepath.Join(folder, "axe-core", "axe.min.js"))
-	if err != nil {
-		t.Fatal(err)
-	}
 	for name, text := range map[string]string{
 		"note":    render(t, wholeNote(), WriteHTML),
 		"receipt": writeReceipt(t, receiptOf(t, boundary.Choices{}, bowTie, spikeField), WriteReceiptHTML),
 	} {
 		for _, width := range []int64{1200, 360} {
-			p := openPage(t, b, text, width, 900)
-			p.settle()
-			p.run(chromedp.Click(`.live-number`, chromedp.ByQuery), chromedp.Evaluate(string(axe), nil))
-			p.settle()
-			for _, v := range ask[[]struct {
-				ID, Impact, Help string
-				Nodes            []struct{ HTML string }
-			}](p, `axe.run().then(({violations}) => violations)`) {
-				report := t.Logf
-				if v.Impact == "serious" || v.Impact == "critical" {
-					report = t.Errorf
-				}
-				for _, node := range v.Nodes {
-					report("%s, %d pixels: %s: %s: %s: %.160s", name, width, v.Impact, v.ID, v.Help, node.HTML)
-				}
-			}
+			p := browsertest.OpenPage(t, b, text, width, 900)
+			p.Settle()
+			p.Run(chromedp.Click(`.live-number`, chromedp.ByQuery))
+			p.Accessible(fmt.Sprintf("%s, %d pixels", name, width))
 		}
 	}
 }
@@ -509,22 +489,22 @@ func testElsewhere(t *testing.T, b context.Context) {
 	})
 	server := httptest.NewServer(mux)
 	defer server.Close()
-	p := open(t, b, server.URL+"/", 1200, 900)
-	p.run(chromedp.Poll(`window.map && document.querySelector(".live-tag")`, nil))
-	if !ask[bool](p, `map.select("zones", 2)`) || ask[bool](p, `map.select("zones", 99)`) {
+	p := browsertest.Open(t, b, server.URL+"/", 1200, 900)
+	p.Run(chromedp.Poll(`window.map && document.querySelector(".live-tag")`, nil))
+	if !browsertest.Ask[bool](p, `map.select("zones", 2)`) || browsertest.Ask[bool](p, `map.select("zones", 99)`) {
 		t.Error("select does not say whether there is such a place")
 	}
-	if got := strings.Join(ask[[]string](p, `events`), ", "); got != "zones 2, undefined undefined" {
+	if got := strings.Join(browsertest.Ask[[]string](p, `events`), ", "); got != "zones 2, undefined undefined" {
 		t.Errorf("events: %s", got)
 	}
-	p.run(chromedp.Evaluate(`map.select("zones", 2); map.update(fewer)`, nil))
-	p.settle()
-	if ask[bool](p, `document.querySelector("[name=zones]") !== null || !document.querySelector(".live-figures").hidden`) {
+	p.Run(chromedp.Evaluate(`map.select("zones", 2); map.update(fewer)`, nil))
+	p.Settle()
+	if browsertest.Ask[bool](p, `document.querySelector("[name=zones]") !== null || !document.querySelector(".live-figures").hidden`) {
 		t.Error("what is gone from the data is still there")
 	}
-	p.run(chromedp.Evaluate(`map.destroy()`, nil))
-	if ask[float64](p, `document.getElementById("here").childElementCount`) != 0 {
+	p.Run(chromedp.Evaluate(`map.destroy()`, nil))
+	if browsertest.Ask[float64](p, `document.getElementById("here").childElementCount`) != 0 {
 		t.Error("something is left")
 	}
-	p.content()
+	p.Content()
 }

@@ -15,6 +15,7 @@ import (
 	"selvage/boundary"
 	"selvage/boundary/finding"
 	"selvage/coverage"
+	"selvage/report/page/browsertest"
 )
 
 func tableNamed(t *testing.T, all []Table, name string) Table {
@@ -199,7 +200,7 @@ func testLists(t *testing.T, b context.Context) {
 	}
 	n.Audit.Weakest = []coverage.WeakPair{{First: `a "b", c.jpg`, Second: "=1+1", Overlap: 0.5, Apart: 12, Cause: " why"}, {First: "Süd.jpg", Second: "d", Overlap: 0.6, Apart: 9, Cause: "so"}}
 	p := openNote(t, b, n, 1200, 900)
-	got := ask[struct {
+	got := browsertest.Ask[struct {
 		Orders map[string][][]string
 		States map[string][]string
 		Saved  map[string]string
@@ -232,20 +233,20 @@ func testLists(t *testing.T, b context.Context) {
 			t.Errorf("%s: the page saves\n%s\nwant\n%s", table.Name, saved, want)
 		}
 	}
-	p.content()
+	p.Content()
 
 	// By the keyboard alone.
 	p = openNote(t, b, n, 1200, 900)
 	const heading = `table[data-name="zones"] th:nth-child(4)`
-	p.run(chromedp.Focus(heading+" button", chromedp.ByQuery), chromedp.KeyEvent(kb.Enter))
-	if state := ask[string](p, `document.querySelector('`+heading+`').ariaSort`); state != "ascending" {
+	p.Run(chromedp.Focus(heading+" button", chromedp.ByQuery), chromedp.KeyEvent(kb.Enter))
+	if state := browsertest.Ask[string](p, `document.querySelector('`+heading+`').ariaSort`); state != "ascending" {
 		t.Errorf("after the enter key the heading is %q", state)
 	}
-	p.run(chromedp.KeyEvent(" "))
-	if state := ask[string](p, `document.querySelector('`+heading+`').ariaSort`); state != "descending" {
+	p.Run(chromedp.KeyEvent(" "))
+	if state := browsertest.Ask[string](p, `document.querySelector('`+heading+`').ariaSort`); state != "descending" {
 		t.Errorf("after the space key the heading is %q", state)
 	}
-	p.content()
+	p.Content()
 }
 
 // The lists of a receipt, on a wide and on a narrow screen.
@@ -292,12 +293,12 @@ func testReceiptLists(t *testing.T, b context.Context) {
 // The page's policy lets its own scripts run, and no other.
 func testPolicy(t *testing.T, b context.Context) {
 	const other = `<script type="module">document.body.append('other than its own')</script>`
-	p := openPage(t, b, strings.Replace(render(t, fakeNote(), WriteHTML), "</body>", other+"</body>", 1), 1200, 900)
-	p.settle()
-	if !ask[bool](p, `document.querySelector('.save') !== null && document.querySelector('.live-map') !== null`) {
+	p := browsertest.OpenPage(t, b, strings.Replace(render(t, fakeNote(), WriteHTML), "</body>", other+"</body>", 1), 1200, 900)
+	p.Settle()
+	if !browsertest.Ask[bool](p, `document.querySelector('.save') !== null && document.querySelector('.live-map') !== null`) {
 		t.Error("the scripts did not run")
 	}
-	if ask[string](p, `document.body.lastChild.textContent`) == "other than its own" {
+	if browsertest.Ask[string](p, `document.body.lastChild.textContent`) == "other than its own" {
 		t.Error("another script ran")
 	}
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -27,7 +28,7 @@ client's boundary, then the photos. The page is served by this program to this
 computer alone; no network is needed and nothing leaves the computer. Each job
 is a folder of plain files, on which the other commands work too. The desk runs
 until it is closed on the page, or with Ctrl-C. Without any command, selvage
-opens the desk.`,
+opens the desk, unless nobody watches, as in a script.`,
 		example: "selvage desk\nselvage desk --folder D:\\Jobs",
 		define: func(flags *pflag.FlagSet) action {
 			f := &deskFlags{}
@@ -53,10 +54,9 @@ func (f *deskFlags) run(t terminal, args []string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	// The loopback address by number: no name that could point elsewhere.
-	listener, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", f.port))
+	listener, err := f.listen()
 	if err != nil {
-		return 0, fmt.Errorf("the desk cannot be opened: %w", err)
+		return 0, err
 	}
 	ctx, release := interruptible()
 	defer release()
@@ -73,7 +73,7 @@ func (f *deskFlags) run(t terminal, args []string) (int, error) {
 	if f.quiet || openInBrowser(address) != nil {
 		fmt.Fprintf(t.out, "Open this address in a browser on this computer; it works once:\n  %s\n", address)
 	}
-	fmt.Fprintln(t.out, "Close it on the page, or with Ctrl-C here.")
+	fmt.Fprintln(t.out, howToClose)
 	select {
 	case err := <-served:
 		return 0, fmt.Errorf("the desk had to close: %w", err)
@@ -83,6 +83,36 @@ func (f *deskFlags) run(t terminal, args []string) (int, error) {
 	last, release2 := context.WithTimeout(context.Background(), 30*time.Second)
 	defer release2()
 	return allWell, server.Shutdown(last)
+}
+
+const howToClose = "Close the desk on its page, or with Ctrl-C in this window. What was done is kept."
+
+func (f *deskFlags) listen() (net.Listener, error) {
+	if f.port < 0 || f.port > 65535 {
+		return nil, fmt.Errorf("--port %d is no port; they go from 1 to 65535", f.port)
+	}
+	// The loopback address by number: no name that could point elsewhere.
+	listener, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", f.port))
+	var cause *os.SyscallError
+	switch {
+	case err == nil:
+		return listener, nil
+	case f.port != 0 && errors.As(err, &cause):
+		return nil, fmt.Errorf("port %d cannot be used (%w); another desk may be open there; leave out --port, and a free one is taken", f.port, cause.Err)
+	}
+	return nil, fmt.Errorf("the desk cannot be opened: %w", err)
+}
+
+// withoutCommand opens the desk for somebody who starts the program with a
+// double-click, on whom a window that closes at once would waste its last words.
+func withoutCommand(t terminal) (int, error) {
+	status, err := deskCommand().run(t, nil)
+	if err != nil && runtime.GOOS == "windows" {
+		fmt.Fprintf(t.err, "selvage: %s\nPress Enter to close this window.\n", oneLine(say(err)))
+		_, _ = bufio.NewReader(os.Stdin).ReadString('\n')
+		return couldNotRun, nil
+	}
+	return status, err
 }
 
 // jobsFolder makes the folder where it is not there. It is the one that is

@@ -77,6 +77,9 @@ func say(err error) string {
 }
 
 func dispatch(t terminal, args []string) (int, error) {
+	if len(args) == 0 && t.interactive {
+		return withoutCommand(t)
+	}
 	if len(args) == 0 {
 		fmt.Fprint(t.err, help())
 		return couldNotRun, nil
@@ -159,7 +162,8 @@ Example:
   selvage audit --job job/client.job.geojson DCIM --ground 132m
 
 "selvage COMMAND --help" tells more of each; "selvage demo" shows them at work,
-and "selvage guide" leads through a job.
+and "selvage guide" leads through a job. Without a command, selvage opens the
+desk: a page in the browser, on this computer only.
 `)
 	b.WriteString(exitStatuses)
 	return b.String()
