@@ -182,12 +182,13 @@ func (c *Comparison) siteByArea() {
 // compareInputs pairs the files that were read by their roles.
 func (c *Comparison) compareInputs() {
 	var roles []string
+	met := map[string]bool{}
 	names, sums := [2]map[string][]string{{}, {}}, [2]map[string][]string{{}, {}}
 	for i, r := range []*Record{c.Before, c.After} {
 		for _, in := range r.Audit.Inputs {
 			role := clean(in.Role)
-			if !slices.Contains(roles, role) {
-				roles = append(roles, role)
+			if !met[role] {
+				met[role], roles = true, append(roles, role)
 			}
 			names[i][role], sums[i][role] = append(names[i][role], clean(in.Name)), append(sums[i][role], strings.ToLower(in.SHA256))
 		}

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -89,27 +90,30 @@ func (c *Comparison) compareParameters(a, b *AuditRecord) {
 		c.note("The settings of one audit are in %s units and those of the other in %s units, so they are not compared; wanted values, cameras and heights are.", clean(a.Units), clean(b.Units))
 		return
 	}
-	value := func(list []parameterJSON, name string) string {
-		for _, p := range list {
-			if p.Name == name {
-				return clean(p.Value)
-			}
-		}
-		return "not given"
-	}
-	var seen []string
+	before, after := valuesOf(a.Parameters), valuesOf(b.Parameters)
+	seen := map[string]bool{}
 	for _, p := range append(slices.Clone(a.Parameters), b.Parameters...) {
-		was, is := value(a.Parameters, p.Name), value(b.Parameters, p.Name)
-		if was == is || slices.Contains(seen, p.Name) || slices.ContainsFunc(harmless, func(h string) bool { return strings.HasPrefix(p.Name, h) }) {
+		was, is := cmp.Or(before[p.Name], "not given"), cmp.Or(after[p.Name], "not given")
+		if was == is || seen[p.Name] || slices.ContainsFunc(harmless, func(h string) bool { return strings.HasPrefix(p.Name, h) }) {
 			continue
 		}
-		seen = append(seen, p.Name)
+		seen[p.Name] = true
 		if p.Name == "Smallest zone listed" {
 			c.differ("smallest-zone", nil, "The smallest zone listed differs: %s before, %s after. Zones can be new or gone for that alone; the totals compare.", was, is)
 			continue
 		}
 		c.differ("setting", nil, "A setting differs: %s, %s before, %s after. What changed can be due to that alone.", lower(clean(p.Name)), was, is)
 	}
+}
+
+// valuesOf are parameters by their names; of several that are called the same
+// it has the first.
+func valuesOf(list []parameterJSON) map[string]string {
+	values := map[string]string{}
+	for _, p := range slices.Backward(list) {
+		values[p.Name] = clean(p.Value)
+	}
+	return values
 }
 
 func sameCameras(a, b []cameraRecord) bool {

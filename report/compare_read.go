@@ -175,6 +175,11 @@ func ReadRecord(name string, data []byte, sha256 string) (*Record, error) {
 	default:
 		return nil, fail("%s", foreign(object))
 	}
+	for key, most := range mostObjects {
+		if bytes.Count(object[key], []byte("{")) > most {
+			return nil, fail("has more than the limit of %d entries in %s", most, key)
+		}
+	}
 	if err := json.Unmarshal(text, into); err != nil {
 		var wrong *json.UnmarshalTypeError
 		if errors.As(err, &wrong) {
@@ -193,9 +198,14 @@ func ReadRecord(name string, data []byte, sha256 string) (*Record, error) {
 	return r, nil
 }
 
-// mostEntries is how many entries the JSON of an audit may have, which take
-// memory however short they are.
-const mostEntries = 4_000_000
+// Bounds of what an audit may have, which takes memory and time however short
+// it is.
+const (
+	mostEntries = 4_000_000 // of its JSON
+	mostCorners = 500_000   // of its areas
+)
+
+var mostObjects = map[string]int{"zones": 1_000_000, "inputs": 100_000, "parameters": 100_000, "flown": 1000}
 
 func uncrowded(text []byte) error {
 	if bytes.Count(text, []byte(",")) > mostEntries {

@@ -7,8 +7,10 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 
 	"selvage/boundary"
 )
@@ -17,6 +19,8 @@ import (
 type Shapes struct {
 	Site, Flight orb.MultiPolygon
 	Zones        []ZoneShape // in the order of the audit's zones
+
+	corners int
 }
 
 // ZoneShape is one zone.
@@ -49,8 +53,8 @@ func (r *Record) ReadShapes(name string, data []byte) error {
 	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
 		return fail("ends in the middle; it was not written whole")
 	case err != nil:
-		return fail("is not the GeoJSON of an audit: %w", err)
-	case len(shapes.Site) == 0:
+		return fail("cannot be taken as the GeoJSON of an audit: %w", err)
+	case planar.Area(shapes.Site) == 0:
 		return fail("has no site area; it is not the GeoJSON of an audit")
 	}
 	if len(shapes.Zones) != len(r.Audit.Zones) {
@@ -117,6 +121,9 @@ func (s *Shapes) add(f featureRecord) error {
 	default:
 		return nil
 	}
+	if s.corners += bytes.Count(f.Geometry, []byte("],")); s.corners > mostCorners {
+		return fmt.Errorf("the areas have more than the limit of %d vertices", mostCorners)
+	}
 	shape, err := areaFrom(f.Geometry)
 	if err != nil {
 		return err
@@ -145,42 +152,107 @@ func areaFrom(geometry json.RawMessage) (orb.MultiPolygon, error) {
 	if err := json.Unmarshal(geometry, &g); err != nil {
 		return nil, err
 	}
-	var polygons [][][][]float64
+	c := &coordinates{g.Coordinates}
+	var out orb.MultiPolygon
+	polygon := func() error {
+		p, err := c.polygon()
+		out = append(out, p)
+		return err
+	}
 	var err error
 	switch g.Type {
 	case "Polygon":
-		polygons = make([][][][]float64, 1)
-		err = json.Unmarshal(g.Coordinates, &polygons[0])
+		err = polygon()
 	case "MultiPolygon":
-		err = json.Unmarshal(g.Coordinates, &polygons)
+		err = c.each(polygon)
 	default:
 		err = fmt.Errorf("it is a %q where a Polygon should be", clean(g.Type))
 	}
+	return out, err
+}
+
+// coordinates are what is still to be read of lists in valid JSON without blanks
+// around it. There can be millions, for which reading into slices of slices
+// takes seconds.
+type coordinates struct{ rest []byte }
+
+func (c *coordinates) polygon() (polygon orb.Polygon, err error) {
+	err = c.each(func() error {
+		ring, err := c.ring()
+		polygon = append(polygon, ring)
+		return err
+	})
+	if err == nil && len(polygon) == 0 {
+		err = errors.New("a polygon has no ring")
+	}
+	return polygon, err
+}
+
+func (c *coordinates) ring() (ring orb.Ring, err error) {
+	err = c.each(func() error {
+		p, err := c.position()
+		ring = append(ring, p)
+		return err
+	})
+	const fewest = 4 // of a closed triangle
+	if err == nil && len(ring) < fewest {
+		err = errors.New("a ring has fewer than 4 positions")
+	}
+	return ring, err
+}
+
+func (c *coordinates) position() (p orb.Point, err error) {
+	n := 0
+	err = c.each(func() error {
+		x, err := c.number()
+		if n < len(p) {
+			p[n] = x
+		}
+		n++
+		return err
+	})
+	// Shapes of older records run on past the 180th meridian.
+	if err == nil && (n < len(p) || math.Abs(p[0]) > 540 || math.Abs(p[1]) > 90) {
+		err = errors.New("a position is no place on Earth")
+	}
+	return p, err
+}
+
+func (c *coordinates) number() (float64, error) {
+	end := bytes.IndexAny(c.rest, ",] \t\r\n")
+	if end < 0 {
+		end = len(c.rest)
+	}
+	x, err := strconv.ParseFloat(string(c.rest[:end]), 64)
 	if err != nil {
-		return nil, err
+		return 0, fmt.Errorf("%.20q is not a number", c.rest[:end])
 	}
-	var out orb.MultiPolygon
-	for _, rings := range polygons {
-		var polygon orb.Polygon
-		for _, positions := range rings {
-			const fewest = 4 // of a closed triangle
-			if len(positions) < fewest {
-				return nil, errors.New("a ring has fewer than 4 positions")
-			}
-			var ring orb.Ring
-			for _, p := range positions {
-				// Older records run on past the 180th meridian.
-				if len(p) < 2 || math.Abs(p[0]) > 540 || math.Abs(p[1]) > 90 {
-					return nil, errors.New("a position is no place on Earth")
-				}
-				ring = append(ring, orb.Point{p[0], p[1]})
-			}
-			polygon = append(polygon, ring)
-		}
-		if len(polygon) == 0 {
-			return nil, errors.New("a polygon has no ring")
-		}
-		out = append(out, polygon)
+	c.rest = c.rest[end:]
+	return x, nil
+}
+
+// each reads a list, of which read takes one element.
+func (c *coordinates) each(read func() error) error {
+	if !c.take('[') {
+		return errors.New("the coordinates are not lists of positions")
 	}
-	return out, nil
+	for first := true; !c.take(']'); first = false {
+		if !first {
+			c.take(',')
+		}
+		if err := read(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// take passes over blanks, and over a character if it comes next.
+func (c *coordinates) take(char byte) bool {
+	c.rest = bytes.TrimLeft(c.rest, " \t\r\n")
+	if len(c.rest) == 0 || c.rest[0] != char {
+		return false
+	}
+	c.rest = c.rest[1:]
+	return true
 }

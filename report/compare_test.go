@@ -168,7 +168,7 @@ func TestReadShapesRefuses(t *testing.T) {
 		"of another audit still": {render(t, smaller, WriteGeoJSON), "zone 3 is another"},
 		"cut":                    {whole[:len(whole)/2], "ends in the middle"},
 		"empty":                  {"", "ends in the middle"},
-		"a list":                 {"[]", "is not the GeoJSON of an audit"},
+		"a list":                 {"[]", "cannot be taken as the GeoJSON of an audit"},
 		"no shapes":              {`{"type":"FeatureCollection","features":[]}`, "has no site area"},
 		"a line":                 {`{"features":[{"properties":{"role":"site"},"geometry":{"type":"LineString","coordinates":[]}}]}`, `feature 1: it is a "LineString"`},
 		"far off":                {`{"features":[{"properties":{"role":"site"},"geometry":{"type":"Polygon","coordinates":[[[1,2],[1,3],[2,300],[1,2]]]}}]}`, "no place on Earth"},

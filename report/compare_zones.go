@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 
 	"selvage/boundary/plane"
 	"selvage/coverage"
@@ -73,11 +74,12 @@ type places struct {
 // each has 8 decimals of a degree.
 const rounding = 0.002
 
-// slack is the ground that rounding may add or take along the rims of areas.
+// slack is the ground that rounding may add or take along the rims of areas, in
+// metres of a frame.
 func slack(areas ...orb.MultiPolygon) float64 {
 	length := 0.0
 	for _, a := range areas {
-		length += plane.GeodesicPerimeter(a)
+		length += planar.Length(a)
 	}
 	return leastArea + rounding*length
 }
@@ -99,6 +101,7 @@ type overlay struct {
 // side is one audit: degrees as they continue across the 180th meridian, and metres.
 type side struct {
 	site   orb.MultiPolygon
+	ground orb.MultiPolygon   // the site in metres
 	shapes []orb.MultiPolygon // of the zones
 	plane  []orb.MultiPolygon
 	bounds []orb.Bound
@@ -137,7 +140,7 @@ func lay(before, after *Shapes) (*overlay, error) {
 	for i, s := range []*Shapes{before, after} {
 		one := &o.sides[i]
 		one.site, all = all[:len(s.Site)], all[len(s.Site):]
-		place(one.site, i*sideLayers+siteLayer)
+		one.ground = place(one.site, i*sideLayers+siteLayer)
 		for k, z := range s.Zones {
 			shape := all[k : k+1 : k+1]
 			kind := kindIndex(z.Kind)
@@ -198,8 +201,7 @@ func comparePlaces(before, after *Shapes, kinds [3]bool) (*places, error) {
 		measure := func(ground orb.MultiPolygon) (sum float64) {
 			for _, piece := range ground {
 				one := orb.MultiPolygon{piece}
-				degrees := o.frame.ToDegrees(one)
-				if area := plane.GeodesicArea(degrees); area > slack(degrees) {
+				if area := o.area(one); area > slack(one) {
 					sum += area
 				}
 			}
@@ -219,7 +221,7 @@ func (o *overlay) site() SiteChange {
 		Removed: o.area(o.ground(func(b, a []int32) bool { return b[siteLayer] > 0 && a[siteLayer] <= 0 })),
 		Shared:  o.area(o.ground(func(b, a []int32) bool { return b[siteLayer] > 0 && a[siteLayer] > 0 })),
 	}
-	c.Same = max(c.Added, c.Removed) <= slack(o.sides[0].site, o.sides[1].site)/2
+	c.Same = max(c.Added, c.Removed) <= slack(o.sides[0].ground, o.sides[1].ground)/2
 	return c
 }
 
@@ -295,7 +297,7 @@ func (o *overlay) zones(kinds [3]bool) []ZoneChange {
 	for _, pair := range pairs {
 		b, a, shared := pair[0], pair[1], s.pairs[pair]
 		least := min(o.sides[0].areas[b], o.sides[1].areas[a])
-		if shared > min(slack(o.sides[0].shapes[b]), slack(o.sides[1].shapes[a]), least/2) {
+		if shared > min(slack(o.sides[0].plane[b]), slack(o.sides[1].plane[a]), least/2) {
 			groups.join(b, after+a)
 		}
 	}
@@ -326,7 +328,7 @@ func (o *overlay) zones(kinds [3]bool) []ZoneChange {
 			} else {
 				z.After, z.AfterArea = append(z.After, zone+1), z.AfterArea+one.areas[zone]
 			}
-			rims = append(rims, one.shapes[zone])
+			rims = append(rims, one.plane[zone])
 			if one.areas[zone] > largest {
 				largest = one.areas[zone]
 				z.At = plane.WrapPoint(o.frame.Degrees(pointIn(one.plane[zone][0])))

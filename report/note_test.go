@@ -140,7 +140,7 @@ func fakeNote() Note {
 	}
 }
 
-func render(t *testing.T, n Note, write func(io.Writer, Note) error) string {
+func render(t testing.TB, n Note, write func(io.Writer, Note) error) string {
 	t.Helper()
 	var out bytes.Buffer
 	if err := write(&out, n); err != nil {

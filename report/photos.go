@@ -40,7 +40,7 @@ func WritePhotosCSV(w io.Writer, photos []photo.Photo, leftOut []photo.LeftOut) 
 		at := plane.WrapPoint(p.Position)
 		row := []string{
 			cell(p.File), known9(at.Lon()), known9(at.Lat()), known3(p.Altitude), known3(p.Height),
-			known3(p.Yaw), known3(p.Pitch), known3(p.Roll), moment(p.Time), known3(p.PositionError),
+			bearing(p.Yaw), known3(p.Pitch), known3(p.Roll), moment(p.Time), known3(p.PositionError),
 			p.AltitudeDatum, s.Position.String(), s.Altitude.String(), s.Height.String(), s.Yaw.String(), s.Pitch.String(), s.Roll.String(),
 			s.PositionError.String(), cell(p.TimeSource), cell(p.MapDatum), string(p.Format), cell(p.CameraModel), cell(p.Lens),
 			some(c.Columns), some(c.Rows), some(p.Orientation),
@@ -72,6 +72,14 @@ func cell(s string) string {
 }
 
 func known3(x float64) string { return knownTo(x, 3) }
+
+// bearing is below 360 also where it was a little less.
+func bearing(degrees float64) string {
+	if s := known3(degrees); s != "360" {
+		return s
+	}
+	return "0"
+}
 
 // known9 keeps degrees to a tenth of a millimetre.
 func known9(x float64) string { return knownTo(x, 9) }

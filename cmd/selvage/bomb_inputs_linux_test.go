@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/binary"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -94,6 +95,7 @@ func TestBombsOfOtherInputs(t *testing.T) {
 		"a-coverage.json": {"compare"},
 	}
 	const record = `"site_area_m2":10000,"totals":{"gap_m2":0,"no_stereo_m2":0,"thin_m2":0,"covered_share":1,"enough_share":1},"photos":{"read":3,"used":3`
+	const site = `{"type":"FeatureCollection","features":[{"properties":{"role":"site"},"geometry":{"type":"Polygon","coordinates":[[`
 	const grid = "ncols %s\nnrows %s\nxllcorner 10\nyllcorner 0.5\ncellsize %s\n"
 	header := func(columns, rows, cell string) string {
 		return strings.NewReplacer("ncols %s", "ncols "+columns, "nrows %s", "nrows "+rows, "cellsize %s", "cellsize "+cell).Replace(grid)
@@ -115,6 +117,18 @@ func TestBombsOfOtherInputs(t *testing.T) {
 	}
 	if os.Getenv("SELVAGE_REFERENCE_TOOLS") == "required" {
 		tests = append(tests, []bomb{
+			{"as many inputs and parameters, all with other names", "a-coverage.json", is(func() []byte {
+				out := []byte(`{` + record + `},"inputs":[`)
+				for i := range 700_000 {
+					out = fmt.Appendf(out, `{"role":"%d"},`, i)
+				}
+				out = append(out, `{}],"parameters":[`...)
+				for i := range 700_000 {
+					out = fmt.Appendf(out, `{"name":"%d","value":"a"},`, i)
+				}
+				return append(out, `{}]}`...)
+			}), "more than the limit of 100000 entries in "},
+			{"as many cameras", "a-coverage.json", repeated(`{`+record+`},"flown":{"cameras":[`, `{"rows":1},`, 3*million, `{}]}}`), "more than the limit of 1000 entries in flown"},
 			{"all points that fit in, KML", "points.kml", repeated("<kml><Document>", placemark, 1_300_000, "</Document></kml>"), "--limit points"},
 			{"all points that fit in, CSV", "points.csv", repeated("name,lon,lat\n", "a,10,0.5\n", 10*million, ""), "--limit points"},
 			{"one line of points", "points.csv", repeated("name,lon,lat\n", "a,10,0.5,", 10*million, ""), "columns"},
@@ -125,7 +139,8 @@ func TestBombsOfOtherInputs(t *testing.T) {
 			{"a table that is too large", "positions.csv", repeated("lon,lat\n", "1,2,      \n", 21*million, "\n"), "--limit table"},
 			{"a photo of nothing but markers", "a.jpg", repeated("\xff\xd8", "\xff", 90*million, ""), ""},
 			{"the longest list of figures", "a-coverage.json", repeated(`{`+record+`},"zones":[`, "{},", 30*million, "{}]}"), "more than the limit of 4000000 entries"},
-			{"as many zones as may be", "a-coverage.json", repeated(`{`+record+`},"zones":[`, "{},", 3_900_000, "{}]}"), "a-coverage.json"},
+			{"zones without end", "a-coverage.json", repeated(`{`+record+`},"zones":[`, "{},", 3_900_000, "{}]}"), "more than the limit of 1000000 entries in zones"},
+			{"as many zones as may be", "a-coverage.json", repeated(`{`+record+`},"zones":[`, "{},", 990_000, "{}]}"), "a-coverage.json"},
 			{"figures that are too large", "a-coverage.json", repeated(`{`+record+`},"x":"`, "n", 110*million, `"}`), "--limit record"},
 			{"a long name among the figures", "a-coverage.json", repeated(`{`+record+`},"x":"`, "n", 90*million, `"}`), ""},
 		}...)
@@ -145,7 +160,16 @@ func TestBombsOfOtherInputs(t *testing.T) {
 	}
 	t.Run("shapes of an audit", func(t *testing.T) {
 		for _, s := range []bomb{
-			{"", "a-coverage.geojson", repeated(`{"type":"FeatureCollection","features":[{"properties":{"role":"site"},"geometry":{"type":"Polygon","coordinates":[[`, "[0,0],", 1_900_000, `[0,0]]]}}]}`), ""},
+			{"", "a-coverage.geojson", repeated(site, "[0,0],", 1_900_000, `[0,0]]]}}]}`), "more than the limit of 500000 vertices"},
+			{"", "a-coverage.geojson", repeated(site, "[0,0],", 490_000, `[0,0]]]}}]}`), "has no site area"},
+			{"", "a-coverage.geojson", is(func() []byte {
+				out := []byte(site)
+				for i := range 490_000 {
+					sin, cos := math.Sincos(2 * math.Pi * float64(i) / 490_000)
+					out = fmt.Appendf(out, "[%.8f,%.8f],", 10+cos/10, 50+sin/10)
+				}
+				return append(out, "[10.1,50]]]}}]}"...)
+			}), ""},
 			{"", "a-coverage.geojson", repeated(`{"features":`, "[", 20*million, ""), "a-coverage"},
 		} {
 			shapes := s.lay(t)

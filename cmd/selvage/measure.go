@@ -52,10 +52,10 @@ func parseQuantity(s string, units []unit, example string) (float64, error) {
 		return 0, fmt.Errorf("%s: the unit %s is not one of %s", s, match[2], strings.Join(words, ", "))
 	}
 	number, err := strconv.ParseFloat(match[1], 64)
-	if err != nil {
+	if number *= units[i].size; err != nil || math.IsInf(number, 0) {
 		return 0, fmt.Errorf("%s: the number is too large", s)
 	}
-	return number * units[i].size, nil
+	return number, nil
 }
 
 // length is a flag in metres. It refuses what is not over least.

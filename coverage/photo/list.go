@@ -64,7 +64,11 @@ func (t table) fillFromList(p *Photo, cells []string) error {
 	if d := t.cell(cells, columnDatum); !math.IsNaN(p.Altitude) && (d == SeaLevel || d == Ellipsoid) {
 		p.AltitudeDatum = t.once(d)
 	}
-	if s := t.cell(cells, columnTimeSource); !p.Time.IsZero() && slices.Contains([]string{TimeFromGPS, TimeWithOffset, TimeWithoutZone}, s) {
+	switch s := t.cell(cells, columnTimeSource); {
+	case p.Time.IsZero():
+	case s == TimeFromTableAsUTC:
+		p.TimeSource = TimeFromTableAsUTC
+	case slices.Contains([]string{TimeFromGPS, TimeWithOffset, TimeWithoutZone}, s):
 		p.TimeSource, p.Sources.Time = t.once(s), Exif
 	}
 	for _, c := range []struct {
