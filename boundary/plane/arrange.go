@@ -13,7 +13,7 @@ import (
 type Arrangement struct {
 	grid   Grid
 	layers int
-	curves *curves
+	curves curves
 	chains []chain
 	// halves holds every chain twice, once from each end, by the node it starts
 	// at and counter-clockwise around that node.
@@ -21,7 +21,7 @@ type Arrangement struct {
 	// around[n] to around[n+1] are the halves that start at node n.
 	around []int32
 	left   []int32 // layers values a half: the windings on its left
-	index  *below  // made when it is needed
+	index  below   // filled when it is needed
 	parts  []component
 	partOf []int32 // the component of each node
 }
@@ -47,16 +47,20 @@ type half struct {
 // it crosses itself. Rings need not be closed; numbers must be finite and
 // within the bound that the grid was made for.
 func Arrange(g Grid, layers ...[]orb.Ring) *Arrangement {
-	for ; ; g = g.coarser() {
-		c := newCurves(g, layers)
-		if !c.node() {
-			continue
-		}
-		a := &Arrangement{grid: g, layers: len(layers), curves: c}
-		weights := a.link()
-		a.flood(weights)
-		return a
+	var a Arrangement
+	a.arrange(&scratch{}, g, layers)
+	return &a
+}
+
+// arrange lays the rings in the memory that a has from an arrangement before.
+func (a *Arrangement) arrange(s *scratch, g Grid, layers [][]orb.Ring) {
+	for a.curves.lay(g, layers); !a.curves.node(&s.noder); a.curves.lay(g, layers) {
+		g = g.coarser()
 	}
+	a.grid, a.layers, a.index.filled = g, len(layers), false
+	a.link(s)
+	a.sortHalves(s)
+	a.flood(s)
 }
 
 // weights says, for each chain and layer, how often the layer's rings run along
@@ -79,15 +83,16 @@ func (w weights) across(h half, l int) int32 {
 // that run along each other have a node at each vertex there, so that what
 // coincides are chains of one segment each, which become one chain; one that
 // is walked as often each way divides nothing and goes.
-func (a *Arrangement) link() weights {
-	c := a.curves
+func (a *Arrangement) link(s *scratch) {
+	c := &a.curves
 	chains := -len(c.layers) // a ring has a node at each end
 	for _, f := range c.flags {
 		chains += int(f & isNode)
 	}
-	a.chains = make([]chain, 0, chains)
-	w := weights{layers: a.layers, values: make([]int32, 0, chains*a.layers)}
-	var single []singleChain
+	a.chains = room(a.chains, chains)
+	w := &s.weights
+	w.layers, w.values = a.layers, room(w.values, chains*a.layers)
+	single := s.single[:0]
 	for r, layer := range c.layers {
 		first, end := c.starts[r], c.starts[r+1]
 		lowest := first
@@ -110,6 +115,7 @@ func (a *Arrangement) link() weights {
 	slices.SortFunc(single, func(s, t singleChain) int {
 		return cmp.Or(compareCells(s.a, t.a), compareCells(s.b, t.b), cmp.Compare(s.first, t.first))
 	})
+	s.single = single
 	for i := 0; i < len(single); {
 		s := single[i]
 		w.add(0, 0)
@@ -134,12 +140,12 @@ func (a *Arrangement) link() weights {
 		}
 		a.chains = append(a.chains, chain{first: s.first, last: s.first + 1, lowest: lowest})
 	}
-	a.sortHalves()
-	return w
 }
 
 func (w *weights) add(layer, weight int32) {
-	w.values = append(w.values, make([]int32, w.layers)...)
+	for range w.layers {
+		w.values = append(w.values, 0)
+	}
 	w.values[len(w.values)-w.layers+int(layer)] = weight
 }
 
@@ -177,15 +183,16 @@ func (a *Arrangement) next(h half) cell {
 	return a.curves.points[a.chains[h.chain].first+1]
 }
 
-func (a *Arrangement) sortHalves() {
-	// Every node ends two chains or more, or one twice.
-	nodes := newNodeNumbers(len(a.chains))
-	starts := make([]int32, 2*len(a.chains)) // the node of each half, chain by chain
+func (a *Arrangement) sortHalves(s *scratch) {
+	nodes := &s.nodes
+	nodes.reset(len(a.chains)) // every node ends two chains or more, or one twice
+	s.starts = sized(s.starts, 2*len(a.chains))
+	starts := s.starts // the node of each half, chain by chain
 	for i, c := range a.chains {
 		starts[2*i] = nodes.of(a.curves.points[c.first])
 		starts[2*i+1] = nodes.of(a.curves.points[c.last])
 	}
-	a.around = make([]int32, len(nodes.cells)+1)
+	a.around = sized(a.around, len(nodes.cells)+1)
 	for _, n := range starts {
 		a.around[n]++
 	}
@@ -193,8 +200,9 @@ func (a *Arrangement) sortHalves() {
 	for n := range a.around {
 		a.around[n], end = end, end+a.around[n]
 	}
-	a.halves = make([]half, len(starts))
-	next := slices.Clone(a.around)
+	a.halves = room(a.halves, len(starts))[:len(starts)]
+	s.next = append(s.next[:0], a.around...)
+	next := s.next
 	for i, n := range starts {
 		a.halves[next[n]] = half{chain: int32(i / 2), backward: i%2 == 1, node: n}
 		next[n]++
@@ -233,8 +241,8 @@ type nodeNumbers struct {
 	table []int32 // numbers, plus one
 }
 
-func newNodeNumbers(most int) nodeNumbers {
-	return nodeNumbers{make([]cell, 0, most), make([]int32, 1<<bits.Len(uint(2*most)))}
+func (n *nodeNumbers) reset(most int) {
+	n.cells, n.table = room(n.cells, most), sized(n.table, 1<<bits.Len(uint(2*most)))
 }
 
 func (n *nodeNumbers) of(c cell) int32 {
@@ -277,10 +285,11 @@ func (a *Arrangement) windings(h int32) []int32 {
 // its lowest point: nothing of its own lies below that, so that the side which
 // holds "down" has the windings on top of whatever is below. That belongs to a
 // component with a lower lowest point, which is done first.
-func (a *Arrangement) flood(w weights) {
-	a.left = make([]int32, a.layers*len(a.halves))
-	a.findParts()
-	f := flooder{Arrangement: a, weights: w, known: make([]bool, len(a.partOf))}
+func (a *Arrangement) flood(s *scratch) {
+	a.left = sized(a.left, a.layers*len(a.halves))
+	a.findParts(s)
+	s.known = sized(s.known, len(a.partOf))
+	f := flooder{Arrangement: a, weights: s.weights, known: s.known}
 	if len(a.parts) == 1 {
 		f.flood(a.parts[0].start)
 		return
@@ -347,10 +356,10 @@ func (f *flooder) flood(start int32) {
 }
 
 func (a *Arrangement) below() *below {
-	if a.index == nil {
-		a.index = newBelow(a)
+	if !a.index.filled {
+		a.index.fill(a)
 	}
-	return a.index
+	return &a.index
 }
 
 // component is a connected part of an arrangement: its lowest, then leftmost,
@@ -362,13 +371,13 @@ type component struct {
 }
 
 // findParts finds all components, from each node along the chains.
-func (a *Arrangement) findParts() {
-	a.partOf = make([]int32, len(a.around)-1)
+func (a *Arrangement) findParts(s *scratch) {
+	a.partOf = sized(a.partOf, len(a.around)-1)
 	for n := range a.partOf {
 		a.partOf[n] = -1
 	}
-	a.parts = make([]component, 0, min(len(a.partOf), len(a.curves.layers)))
-	nodes := make([]int32, 0, len(a.partOf))
+	a.parts = room(a.parts, min(len(a.partOf), len(a.curves.layers)))
+	nodes := room(s.next, len(a.partOf))
 	for n := range a.partOf {
 		if a.partOf[n] >= 0 {
 			continue

@@ -11,6 +11,7 @@ type below struct {
 	width         float64
 	perWidth      float64 // 1 / width
 	columns, rows int
+	filled        bool
 	points        []cell
 	segments      []underpass
 	last          []int32 // of each bin's items, 0 for none
@@ -27,9 +28,9 @@ type item struct {
 	before  int32 // the item before it in the same bin, 0 for none
 }
 
-func newBelow(a *Arrangement) *below {
+func (b *below) fill(a *Arrangement) {
 	points := a.curves.points
-	all := make([]underpass, 0, len(points))
+	all := room(b.segments, len(points))
 	left, right, bottom, top := int32(math.MaxInt32), int32(math.MinInt32), int32(math.MaxInt32), int32(math.MinInt32)
 	var length int64
 	for _, c := range a.chains {
@@ -47,32 +48,29 @@ func newBelow(a *Arrangement) *below {
 			length += int64(q.x) - int64(p.x) + absolute(int64(q.y)-int64(p.y))
 		}
 	}
-	b := &below{left: float64(left), bottom: float64(bottom), points: points, segments: all}
+	b.filled, b.points, b.segments, b.items = true, points, all, b.items[:0]
 	if len(all) == 0 {
-		return b
+		return
 	}
+	b.left, b.bottom = float64(left), float64(bottom)
 	// Bins as wide as the mean segment, and no more of them than twice the segments.
 	wide, high := float64(right)-b.left+1, float64(top)-b.bottom+1
 	b.width = max(float64(length)/float64(len(all)), math.Sqrt(wide/float64(2*len(all))*high), max(wide, high)/float64(2*len(all)))
 	b.perWidth = 1 / b.width
 	b.columns, b.rows = int(wide*b.perWidth)+1, int(high*b.perWidth)+1
-	b.last = make([]int32, b.columns*b.rows)
-	b.items = make([]item, 1, 3*len(all))
+	b.last = sized(b.last, b.columns*b.rows)
+	b.items = append(room(b.items, 3*len(all)), item{})
 	for i, u := range all {
-		b.cover(segment{points[u.left], points[u.right]}, func(bin int) {
-			b.items = append(b.items, item{int32(i), b.last[bin]})
-			b.last[bin] = int32(len(b.items) - 1)
-		})
+		b.cover(segment{points[u.left], points[u.right]}, int32(i))
 	}
-	return b
 }
 
 func (b *below) column(x float64) int { return min(max(int((x-b.left)*b.perWidth), 0), b.columns-1) }
 
 func (b *below) row(y float64) int { return min(max(int((y-b.bottom)*b.perWidth), 0), b.rows-1) }
 
-// cover visits the bins that a segment passes, with a cell to spare.
-func (b *below) cover(s segment, visit func(bin int)) {
+// cover puts a segment into the bins that it passes, with a cell to spare.
+func (b *below) cover(s segment, number int32) {
 	first, last := b.column(float64(s.a.x)), b.column(float64(s.b.x))
 	slope := (float64(s.b.y) - float64(s.a.y)) / (float64(s.b.x) - float64(s.a.x))
 	for c := first; c <= last; c++ {
@@ -86,9 +84,10 @@ func (b *below) cover(s segment, visit func(bin int)) {
 		if from > to {
 			from, to = to, from
 		}
-		upper := b.row(to + 1)
-		for r := b.row(from - 1); r <= upper; r++ {
-			visit(c*b.rows + r)
+		upper := c*b.rows + b.row(to+1)
+		for bin := c*b.rows + b.row(from-1); bin <= upper; bin++ {
+			b.items = append(b.items, item{number, b.last[bin]})
+			b.last[bin] = int32(len(b.items) - 1)
 		}
 	}
 }

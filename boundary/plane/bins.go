@@ -15,9 +15,9 @@ type run struct {
 // longestRun keeps the extents of runs small.
 const longestRun = 8
 
-// runs cuts all rings into runs.
-func (c *curves) runs() []run {
-	out := make([]run, 0, c.segments()/2)
+// runs cuts all rings into runs, in the memory of out.
+func (c *curves) runs(out []run) []run {
+	out = room(out, c.segments()/2)
 	var r run
 	var right, up int64 // a step of the run along x, and one along y; 0 as long as there is none
 	for i, p := range c.points {
@@ -54,6 +54,7 @@ func (c *curves) runs() []run {
 // bins sorts the fresh runs by square bins of the grid that they pass. Runs that
 // come within a cell of each other share a bin.
 type bins struct {
+	keys   []uint32 // of the bins of each fresh run
 	shift  uint
 	mask   uint32
 	starts []int32 // of each bin's items, and the end of the last's
@@ -64,7 +65,7 @@ type bins struct {
 	blocks [1 << 10]uint64
 }
 
-func newBins(points []cell, runs []run) *bins {
+func (b *bins) fill(points []cell, runs []run) {
 	var width int64
 	fresh := 0
 	for i := range runs {
@@ -75,9 +76,12 @@ func newBins(points []cell, runs []run) *bins {
 		}
 	}
 	mean := float64(width) / float64(max(len(runs), 1))
-	b := &bins{all: fresh == len(runs), shift: uint(bits.Len64(uint64(1.5 * mean)))}
+	b.all, b.shift = fresh == len(runs), uint(bits.Len64(uint64(2*mean)))
 	b.mask = 1<<max(6, bits.Len(uint(fresh))) - 1
-	keys := make([]uint32, 0, 5*fresh/2)
+	if !b.all {
+		clear(b.blocks[:])
+	}
+	keys := room(b.keys, 5*fresh/2)
 	const opens = 1 << 31 // marks the first key of a run
 	for i := range runs {
 		r := &runs[i]
@@ -93,14 +97,15 @@ func newBins(points []cell, runs []run) *bins {
 	}
 	// Filling a bin moves its start to its end, which is the next bin's start:
 	// so the starts stand one place further on at first.
-	b.starts = make([]int32, b.mask+3)
+	b.keys = keys
+	b.starts = sized(b.starts, int(b.mask)+3)
 	for _, k := range keys {
 		b.starts[k&^opens+2]++
 	}
 	for k := range b.mask + 1 {
 		b.starts[k+2] += b.starts[k+1]
 	}
-	b.items = make([]int32, len(keys))
+	b.items = room(b.items, len(keys))[:len(keys)]
 	i := int32(-1)
 	for _, k := range keys {
 		if k&opens != 0 {
@@ -111,7 +116,6 @@ func newBins(points []cell, runs []run) *bins {
 		b.items[*end] = i
 		*end++
 	}
-	return b
 }
 
 // occupy sets the bits of the blocks that a fresh run's extent touches.

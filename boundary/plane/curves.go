@@ -23,8 +23,7 @@ const (
 	isNew              // the segment that begins here was not there a round ago
 )
 
-func newCurves(g Grid, layers [][]orb.Ring) *curves {
-	c := &curves{}
+func (c *curves) lay(g Grid, layers [][]orb.Ring) {
 	n, rings := 0, 0
 	for _, layer := range layers {
 		rings += len(layer)
@@ -32,15 +31,14 @@ func newCurves(g Grid, layers [][]orb.Ring) *curves {
 			n += len(ring) + 1
 		}
 	}
-	c.points, c.flags = make([]cell, 0, n), make([]uint8, 0, n)
-	c.layers, c.starts = make([]int32, 0, rings), make([]int32, 0, rings+1)
+	c.points, c.flags = room(c.points, n), room(c.flags, n)
+	c.layers, c.starts = room(c.layers, rings), room(c.starts, rings+1)
 	for l, layer := range layers {
 		for _, ring := range layer {
 			c.add(g, ring, int32(l))
 		}
 	}
 	c.starts = append(c.starts, int32(len(c.points)))
-	return c
 }
 
 // add appends a ring without repeated cells; one of a single cell is nothing.

@@ -17,9 +17,9 @@ const maxPasses = 64
 // is at least half a cell from every segment that does not end in it, and is a
 // node if more than its own ring passes. It returns false when that took more
 // than maxPasses.
-func (c *curves) node() bool {
+func (c *curves) node(n *noder) bool {
+	n.curves = c
 	for range maxPasses {
-		n := noder{curves: c}
 		n.findBreaks()
 		if len(n.breaks) == 0 {
 			return true
@@ -39,13 +39,15 @@ type breakAt struct {
 type noder struct {
 	*curves
 	runs   []run
+	bins   bins
 	breaks []breakAt
 }
 
 // findBreaks looks at all pairs of segments of which at least one is new.
 func (n *noder) findBreaks() {
-	n.runs = n.curves.runs()
-	b := newBins(n.points, n.runs)
+	n.runs, n.breaks = n.curves.runs(n.runs), n.breaks[:0]
+	b := &n.bins
+	b.fill(n.points, n.runs)
 	var start int32
 	for _, end := range b.starts[1 : b.mask+2] {
 		items := b.items[start:end]
@@ -54,8 +56,9 @@ func (n *noder) findBreaks() {
 			n.sweep(items)
 			continue
 		}
-		for x, i := range items {
-			n.meet(i, items[x+1:])
+		for len(items) > 1 {
+			n.meet(items[0], items[1:])
+			items = items[1:]
 		}
 	}
 	if b.all {
@@ -90,9 +93,10 @@ func (n *noder) sweep(items []int32) {
 
 // meet pairs the segments of a run with those of others where extents meet.
 func (n *noder) meet(i int32, others []int32) {
-	r := &n.runs[i]
+	runs := n.runs
+	r := runs[i]
 	for _, j := range others {
-		s := &n.runs[j]
+		s := &runs[j]
 		if !overlap(r.low, r.high, s.low, s.high) || i == j || s.met == i+1 {
 			continue
 		}

@@ -19,7 +19,8 @@ func TestNodingAgainstAllPairs(t *testing.T) {
 			for _, p := range drawn {
 				rings = append(rings, p...)
 			}
-			c := newCurves(MetreGrid(drawn.Bound()), [][]orb.Ring{rings})
+			var c curves
+			c.lay(MetreGrid(drawn.Bound()), [][]orb.Ring{rings})
 			for round := range maxPasses {
 				all := noder{curves: &curves{points: c.points, flags: slices.Clone(c.flags)}}
 				for k := range int32(len(c.points)) {
@@ -29,7 +30,7 @@ func TestNodingAgainstAllPairs(t *testing.T) {
 						}
 					}
 				}
-				n := noder{curves: c}
+				n := noder{curves: &c}
 				n.findBreaks()
 				breaks := n.sorted()
 				if want := all.sorted(); !slices.Equal(breaks, want) || !slices.Equal(c.flags, all.flags) {

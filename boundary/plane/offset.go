@@ -3,6 +3,7 @@ package plane
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"github.com/paulmach/orb"
 )
@@ -47,12 +48,11 @@ type Style struct {
 // much the pieces overlap.
 func Offset(mp orb.MultiPolygon, distance float64, s Style) orb.MultiPolygon {
 	p := newPen(math.Abs(distance), s)
-	rings := offsetRings(mp, distance)
-	p.starts = make([]int, 0, len(rings))
-	for _, ring := range rings {
+	p.takeRings(mp, distance)
+	for _, ring := range p.rings {
 		p.ahead += len(ring)
 	}
-	for _, ring := range rings {
+	for _, ring := range p.rings {
 		p.ahead -= len(ring)
 		p.draw(ring, distance < 0)
 	}
@@ -64,34 +64,38 @@ func boundOf(rings []orb.Ring) orb.Bound {
 	b := orb.Bound{Min: orb.Point{math.Inf(1), math.Inf(1)}, Max: orb.Point{math.Inf(-1), math.Inf(-1)}}
 	for _, ring := range rings {
 		for _, p := range ring {
-			for i, v := range p {
-				if v < b.Min[i] {
-					b.Min[i] = v
-				}
-				if v > b.Max[i] {
-					b.Max[i] = v
-				}
-			}
+			b.Min[0], b.Max[0] = widened(b.Min[0], b.Max[0], p[0])
+			b.Min[1], b.Max[1] = widened(b.Min[1], b.Max[1], p[1])
 		}
 	}
 	return b
 }
 
-// offsetRings returns the rings that an offset needs to look at: a hole that
+func widened(low, high, v float64) (float64, float64) {
+	if v < low {
+		low = v
+	}
+	if v > high {
+		high = v
+	}
+	return low, high
+}
+
+// takeRings takes the rings that an offset needs to look at: a hole that
 // closes altogether, or when shrinking a part that vanishes, is left out.
-func offsetRings(mp orb.MultiPolygon, distance float64) []orb.Ring {
-	kept := make([]orb.Ring, 0, countRings(mp))
+func (p *pen) takeRings(mp orb.MultiPolygon, distance float64) {
+	p.rings = room(p.rings, countRings(mp))
 	for _, polygon := range mp {
 		if len(polygon) > 0 && distance < 0 && noBallFits(polygon[0], -distance) {
 			continue
 		}
 		for i, ring := range polygon {
 			if hole := i > 0; !hole || distance <= 0 || !noBallFits(ring, distance) {
-				kept = append(kept, oriented(ring, hole))
+				p.rings = append(p.rings, oriented(ring, hole))
 			}
 		}
 	}
-	return kept
+	p.starts = room(p.starts, len(p.rings))
 }
 
 // noBallFits reports, from its extent and area alone, that no ball of the
@@ -119,11 +123,15 @@ type pen struct {
 	// than the distance.
 	cosSharp float64
 	roller   roller
+	rings    []orb.Ring // to be drawn; afterwards those of curve
 	points   []orb.Point
 	curve    orb.Ring
 	starts   []int // of each ring in curve
 	ahead    int   // how many vertices are still to be drawn after the ring at hand
 }
+
+// pens are used again, as workspaces are.
+var pens = sync.Pool{New: func() any { return new(pen) }}
 
 func newPen(distance float64, s Style) *pen {
 	if s.MitreLimit == 0 {
@@ -132,7 +140,9 @@ func newPen(distance float64, s Style) *pen {
 	if s.ArcTolerance == 0 {
 		s.ArcTolerance = 0.01
 	}
-	p := &pen{Style: s, distance: distance, roller: roller{radius: distance}}
+	p := pens.Get().(*pen)
+	p.Style, p.distance, p.roller.radius = s, distance, distance
+	p.curve, p.starts, p.ahead = p.curve[:0], p.starts[:0], 0
 	p.step = min(2*math.Acos(distance/(distance+s.ArcTolerance)), math.Pi/4)
 	p.cosSharp = math.Cos(p.step)
 	if s.Join == Mitre {
@@ -142,17 +152,28 @@ func newPen(distance float64, s Style) *pen {
 	return p
 }
 
-// kept returns what the curves wind at all.
+// kept returns what the curves wind at all. The pen must not be used after it.
 func (p *pen) kept() orb.MultiPolygon {
-	if len(p.starts) == 0 {
-		return nil
-	}
-	curves := make([]orb.Ring, len(p.starts))
+	p.rings = sized(p.rings, len(p.starts))
 	end := len(p.curve)
 	for i, start := range slices.Backward(p.starts) {
-		curves[i], end = p.curve[start:end:end], start
+		p.rings[i], end = p.curve[start:end:end], start
 	}
-	return Arrange(MetreGrid(boundOf(curves)), curves).Keep(func(w []int32) bool { return w[0] > 0 })
+	if len(p.curve) > mostReused {
+		return wound(p.rings)
+	}
+	kept := wound(p.rings)
+	clear(p.rings[:cap(p.rings)])
+	pens.Put(p)
+	return kept
+}
+
+// wound returns what rings in metres wind around more often counter-clockwise than clockwise.
+func wound(rings []orb.Ring) orb.MultiPolygon {
+	if len(rings) == 0 {
+		return nil
+	}
+	return keep(MetreGrid(boundOf(rings)), func(w []int32) bool { return w[0] > 0 }, rings)
 }
 
 // capsule adds the curve around a line from a to b.

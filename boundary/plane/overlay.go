@@ -13,17 +13,17 @@ func Union(g Grid, areas ...orb.MultiPolygon) orb.MultiPolygon {
 	for _, mp := range areas {
 		rings = append(rings, Oriented(mp)...)
 	}
-	return Arrange(g, rings).Keep(func(w []int32) bool { return w[0] > 0 })
+	return keep(g, func(w []int32) bool { return w[0] > 0 }, rings)
 }
 
 // Intersection returns the ground that both areas hold.
 func Intersection(g Grid, a, b orb.MultiPolygon) orb.MultiPolygon {
-	return Arrange(g, Oriented(a), Oriented(b)).Keep(func(w []int32) bool { return w[0] > 0 && w[1] > 0 })
+	return keep(g, func(w []int32) bool { return w[0] > 0 && w[1] > 0 }, Oriented(a), Oriented(b))
 }
 
 // Difference returns the ground of a that b does not hold.
 func Difference(g Grid, a, b orb.MultiPolygon) orb.MultiPolygon {
-	return Arrange(g, Oriented(a), Oriented(b)).Keep(func(w []int32) bool { return w[0] > 0 && w[1] <= 0 })
+	return keep(g, func(w []int32) bool { return w[0] > 0 && w[1] <= 0 }, Oriented(a), Oriented(b))
 }
 
 // Repair returns the ground that a possibly defective polygon means, as valid
@@ -42,12 +42,12 @@ func Repair(g Grid, p orb.Polygon) orb.MultiPolygon {
 	for _, ring := range p[1:] {
 		holes = append(holes, Oriented(enclosed(g, ring))...)
 	}
-	return Arrange(g, Oriented(shell), holes).Keep(func(w []int32) bool { return w[0] > 0 && w[1] <= 0 })
+	return keep(g, func(w []int32) bool { return w[0] > 0 && w[1] <= 0 }, Oriented(shell), holes)
 }
 
 // enclosed returns what the ring winds around at all.
 func enclosed(g Grid, ring orb.Ring) orb.MultiPolygon {
-	return Arrange(g, []orb.Ring{ring}).Keep(func(w []int32) bool { return w[0] != 0 })
+	return keep(g, func(w []int32) bool { return w[0] != 0 }, []orb.Ring{ring})
 }
 
 // Oriented returns all rings of an area, outlines counter-clockwise and holes

@@ -20,7 +20,7 @@ func SimplifyOutward(mp orb.MultiPolygon, most int, avoid orb.MultiPolygon) orb.
 	for target := most; ; target -= max(1, target/10) {
 		s := newSimplifier(mp, avoid)
 		s.reduce(target)
-		out := Arrange(grid, s.outlines()).Keep(func(w []int32) bool { return w[0] > 0 })
+		out := keep(grid, func(w []int32) bool { return w[0] > 0 }, s.outlines())
 		if n := vertexCount(out); n <= most || target <= 3 || s.stuck {
 			return out
 		}

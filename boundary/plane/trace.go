@@ -9,35 +9,43 @@ import (
 // counter-clockwise, holes clockwise, rings that touch each other in points at
 // most. w is valid during the call only.
 func (a *Arrangement) Keep(rule func(w []int32) bool) orb.MultiPolygon {
-	inside := make([]bool, len(a.halves)) // whether a half's left is kept
+	var t tracer
+	return t.trace(a, rule)
+}
+
+func (t *tracer) trace(a *Arrangement, rule func(w []int32) bool) orb.MultiPolygon {
+	t.a = a
+	t.inside, t.rim, t.walkOf = sized(t.inside, len(a.halves)), sized(t.rim, len(a.halves)), sized(t.walkOf, len(a.halves))
+	t.leaving, t.place = sized(t.leaving, len(a.around)-1), sized(t.place, len(a.around)-1)
 	for h := range a.halves {
-		inside[h] = rule(a.windings(int32(h)))
+		t.inside[h] = rule(a.windings(int32(h)))
 	}
-	t := tracer{a: a, rim: make([]bool, len(a.halves)), walkOf: make([]int32, len(a.halves)), leaving: make([]int32, len(a.around)-1)}
 	rims := 0
 	for h := range a.halves {
 		t.walkOf[h] = -1
-		if inside[h] && !inside[a.halves[h].twin] {
+		if t.inside[h] && !t.inside[a.halves[h].twin] {
 			t.rim[h] = true
 			t.leaving[a.halves[h].node]++
 			rims++
 		}
 	}
-	t.looped = make([]int32, 0, rims)
+	t.looped = room(t.looped, rims)
 	rings := min(rims, len(a.curves.layers)) // as many as came in are usual
-	t.loops, t.walks = make([]loop, 0, rings), make([]walk, 0, rings)
-	t.place = make([]int32, len(t.leaving))
+	t.loops, t.walks = room(t.loops, rings), room(t.walks, rings)
 	for h := range int32(len(a.halves)) {
 		if t.rim[h] && t.walkOf[h] < 0 {
 			t.walk(h)
 		}
 	}
-	return t.polygons()
+	kept := t.polygons()
+	t.points = nil
+	return kept
 }
 
 // tracer gathers the rims of kept faces.
 type tracer struct {
 	a       *Arrangement
+	inside  []bool  // whether a half's left is kept
 	rim     []bool  // whether a half has a kept face on its left only
 	walkOf  []int32 // the walk that a half belongs to
 	leaving []int32 // how many rim halves start at a node
