@@ -253,9 +253,9 @@ func testLists(t *testing.T, b context.Context) {
 func testReceiptLists(t *testing.T, b context.Context) {
 	r := receiptOf(t, boundary.Choices{}, bowTie, spikeField)
 	for _, width := range []int64{1200, 360} {
-		p := openPage(t, b, writeReceipt(t, r, WriteReceiptHTML), width, 900)
-		p.settle()
-		saved := ask[map[string]string](p, `(() => {
+		p := browsertest.OpenPage(t, b, writeReceipt(t, r, WriteReceiptHTML), width, 900)
+		p.Settle()
+		saved := browsertest.Ask[map[string]string](p, `(() => {
 			const saved = {}
 			HTMLAnchorElement.prototype.click = function () { saved[this.download] = decodeURIComponent(this.href.split(',').slice(1).join(',')) }
 			for (const button of document.querySelectorAll('.save')) button.click()
@@ -268,25 +268,25 @@ func testReceiptLists(t *testing.T, b context.Context) {
 		}
 		const severity = `table[data-name="findings"] th:nth-child(4) button`
 		const order = `[...document.querySelectorAll('.faults tbody tr')].map((row) => row.cells[3].textContent).join(', ')`
-		before := ask[string](p, order)
+		before := browsertest.Ask[string](p, order)
 		names := strings.Split(before, ", ")
 		slices.Sort(names)
 		if sorted := strings.Join(names, ", "); sorted == before {
 			t.Fatalf("they are in order already: %s", before)
 		} else {
-			p.run(chromedp.Click(severity, chromedp.ByQuery))
-			if got := ask[string](p, order); got != sorted {
+			p.Run(chromedp.Click(severity, chromedp.ByQuery))
+			if got := browsertest.Ask[string](p, order); got != sorted {
 				t.Errorf("%d pixels: sorted by severity they are %s, want %s", width, got, sorted)
 			}
 		}
-		p.run(chromedp.Click(severity, chromedp.ByQuery), chromedp.Click(severity, chromedp.ByQuery))
-		if got := ask[string](p, order); got != before {
+		p.Run(chromedp.Click(severity, chromedp.ByQuery), chromedp.Click(severity, chromedp.ByQuery))
+		if got := browsertest.Ask[string](p, order); got != before {
 			t.Errorf("%d pixels: after three presses they are %s, want %s", width, got, before)
 		}
-		if ask[float64](p, `document.documentElement.scrollWidth`) > float64(width) {
+		if browsertest.Ask[float64](p, `document.documentElement.scrollWidth`) > float64(width) {
 			t.Errorf("the page is wider than %d pixels", width)
 		}
-		p.content()
+		p.Content()
 	}
 }
 
