@@ -28,7 +28,8 @@ var photoColumns = []string{
 // nothing lost but what is finer than the decimals; a value that is not known is
 // blank. Text that a spreadsheet would take for a formula has an apostrophe
 // before it. Photos that were left out come last, with nothing but their names
-// and why.
+// and why. It has no byte order mark, as programs read it that would take that
+// for a part of the first name.
 func WritePhotosCSV(w io.Writer, photos []photo.Photo, leftOut []photo.LeftOut) error {
 	out := csv.NewWriter(w)
 	if err := out.Write(photoColumns); err != nil {
