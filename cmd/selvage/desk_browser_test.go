@@ -213,7 +213,7 @@ func TestDeskInBrowser(t *testing.T) {
 		name string
 		test func(*testing.T, context.Context)
 	}{
-		{"whole job", testWholeJob}, {"refusals", testRefusals}, {"answers", testAnswers}, {"frame", testFrame},
+		{"whole job", testWholeJob}, {"refusals", testRefusals}, {"answers", testAnswers}, {"frame", testFrame}, {"margins", testMargins}, {"letterhead", testLetterhead},
 		{"reading stopped", testReadingStopped}, {"reload", testReload}, {"program gone", testProgramGone}, {"keyboard", testKeyboard},
 	} {
 		t.Run(tt.name, func(t *testing.T) { tt.test(t, b) })

@@ -53,6 +53,8 @@ func rememberedFolder() (string, error) {
 	return filepath.Join(config, "selvage", "jobs-folder.txt"), err
 }
 
+func (e *engine) Letterhead(path string) (map[string]string, error) { return readLetterhead(path) }
+
 func (e *engine) Cards() []string { return cards() }
 
 func (e *engine) Run(args []string) ([]byte, int, error) {
@@ -87,7 +89,8 @@ func (e *engine) Draw(args []string) (any, error) {
 // drawing is what prepare would make, with a map of it.
 type drawing struct {
 	preparedMessage
-	Proof string `json:"proof"`
+	Proof string   `json:"proof"`
+	Parts []string `json:"part_names"` // of the site area
 	Words struct {
 		Site       string `json:"site"`
 		Flight     string `json:"flight"`
@@ -97,7 +100,7 @@ type drawing struct {
 }
 
 func (p *prepared) drawing(u report.Units) drawing {
-	d := drawing{preparedMessage: p.message(), Proof: p.proof(u)}
+	d := drawing{preparedMessage: p.message(), Proof: p.proof(u), Parts: append([]string{}, p.site.PartNames()...)}
 	d.Words.Site, d.Words.Flight, d.Words.Simplified = u.AreaBoth(p.site.Area), u.AreaBoth(p.flight.Area), u.Area(p.flight.Simplified)
 	f := report.FlightArea{
 		Name: p.file.Name, Site: p.site.Shape(), Flight: p.flight.Shape(),

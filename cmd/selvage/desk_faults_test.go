@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"image"
+	"image/png"
 	"os"
 	"path/filepath"
 	"strings"
@@ -108,6 +109,67 @@ func testFrame(t *testing.T, b context.Context) {
 	if !strings.Contains(p.Text("h1"), "Receipt") {
 		t.Error("the page is another")
 	}
+}
+
+// A buffer of a part's own, and one along the lines of a file, are drawn.
+func testMargins(t *testing.T, b context.Context) {
+	p := openDesk(t, b, 1200)
+	p.receive()
+	p.click(".next a")
+	p.wait(".proof")
+	plain := p.Text(".figures")
+	another := func(than string) string {
+		p.waitFor("another drawing", fmt.Sprintf(`document.querySelector(".figures").innerText.replaceAll("\u00a0", " ") !== %q`, than))
+		return p.Text(".figures")
+	}
+	p.click("details summary")
+	p.typed("Buffer of Haul road (invented)", "60m")
+	wider := another(plain)
+
+	road := writeFile(t, "road.kml", []byte(`<kml xmlns="http://www.opengis.net/kml/2.2"><Placemark><LineString><coordinates>2.29,54.7 2.31,54.7</coordinates></LineString></Placemark></kml>`))
+	p.drop("files with lines", road)
+	p.waitText(".keep-outs", "road.kml")
+	p.Run(chromedp.SendKeys(`input[aria-label="buffer along it: road.kml"]`, "5m", chromedp.ByQuery))
+	p.typed("How near a line counts", "500m")
+	another(wider)
+	p.click("button.main")
+	p.wait(".saves a")
+	record, err := os.ReadFile(filepath.Join(p.folder, "invented-quarry", "invented-quarry.job.geojson"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"Haul road (invented)", "road.kml"} {
+		if !bytes.Contains(record, []byte(want)) {
+			t.Errorf("the record of the job does not know of %s", want)
+		}
+	}
+	p.Content()
+}
+
+// What is typed for the head of the sheets stands on them, in all jobs.
+func testLetterhead(t *testing.T, b context.Context) {
+	p := openDesk(t, b, 1200)
+	p.click("details summary")
+	p.typed("Operator", "Field and Fell (invented)")
+	p.typed("Licence or registration", "XX-1234")
+	var logo bytes.Buffer
+	if err := png.Encode(&logo, image.NewGray(image.Rect(0, 0, 40, 20))); err != nil {
+		t.Fatal(err)
+	}
+	p.drop("Choose a logo", writeFile(t, "our logo.png", logo.Bytes()))
+	p.waitText("details", "The logo is letterhead-logo.png")
+	p.look("jobs, head of the sheets")
+	p.receive()
+	sheet, err := os.ReadFile(filepath.Join(p.folder, "invented-quarry", "invented-quarry-receipt.html"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"Field and Fell (invented)", "XX-1234", "data:image/png;base64,"} {
+		if !bytes.Contains(sheet, []byte(want)) {
+			t.Errorf("the receipt sheet lacks %s", want)
+		}
+	}
+	p.Content()
 }
 
 // manyPhotos puts photos with a head of usual size into a folder of their own.

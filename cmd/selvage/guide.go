@@ -84,7 +84,7 @@ func writePage(t terminal, text string) error {
 			code = !code
 		case code:
 			fmt.Fprintln(out, strings.TrimRight("    "+line, " "))
-		case strings.HasPrefix(line, "<!--"):
+		case strings.HasPrefix(line, "<!--"), strings.HasPrefix(line, "!["):
 		case strings.HasPrefix(line, "#"):
 			title := strings.TrimLeft(line, "# ")
 			under := "-"

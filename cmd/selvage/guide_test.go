@@ -25,6 +25,7 @@ var (
 		{"delivery", "with the deliverable: the coverage note, and what to keep"},
 	}
 	otherPages = []guideEntry{
+		{"desk", "the whole job on a page in the browser, picture by picture"},
 		{"formulas", "every formula, how it comes about, its source, and an example"},
 		{"files", "what is read and written, coordinate systems, and what scripts need"},
 		{"limits", "how much Selvage takes, how exact it is, and what it does not do"},
@@ -208,7 +209,7 @@ func TestGuideLinks(t *testing.T) {
 
 func TestWritePage(t *testing.T) {
 	var out bytes.Buffer
-	err := writePage(terminal{out: &out}, "# Title\n\nOf `a` and **b**, [one](x.md), [two](https://example.org/).\n\n```sh\nselvage `x` | y\n```\n\n| a | b |\n|---|---|\n| long | c |\n<!-- none -->\n")
+	err := writePage(terminal{out: &out}, "# Title\n\nOf `a` and **b**, [one](x.md), [two](https://example.org/).\n\n```sh\nselvage `x` | y\n```\n\n| a | b |\n|---|---|\n| long | c |\n<!-- none -->\n![picture](p.png)\n")
 	want := "Title\n=====\n\nOf a and b, one, two (https://example.org/).\n\n    selvage `x` | y\n\n  a     b\n  long  c\n"
 	if err != nil || out.String() != want {
 		t.Errorf("%v\n%s\nwant\n%s", err, &out, want)

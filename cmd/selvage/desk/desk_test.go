@@ -38,6 +38,17 @@ func (r *recorder) Run(args []string) ([]byte, int, error) {
 	return []byte(`{"ran":true}`), 1, nil
 }
 
+func (r *recorder) Letterhead(path string) (map[string]string, error) {
+	data, err := os.ReadFile(path)
+	said := map[string]string{}
+	for line := range strings.Lines(string(data)) {
+		if key, value, both := strings.Cut(strings.TrimSpace(line), ": "); both {
+			said[key] = value
+		}
+	}
+	return said, err
+}
+
 func (r *recorder) Cards() []string { return []string{"/media/card"} }
 
 func (r *recorder) Draw(args []string) (any, error) {

@@ -237,13 +237,17 @@ func (j job) keep(chosen settings) error {
 
 // write puts a file into the job's folder whole or not at all.
 func (j job) write(name string, write func(io.Writer) error) error {
-	f, err := os.CreateTemp(j.folder, ".*"+partEnd)
+	return writeWhole(j.folder, name, write)
+}
+
+func writeWhole(folder, name string, write func(io.Writer) error) error {
+	f, err := os.CreateTemp(folder, ".*"+partEnd)
 	if err != nil {
 		return err
 	}
 	err = errors.Join(write(f), f.Sync(), f.Close())
 	if err == nil {
-		err = os.Rename(f.Name(), filepath.Join(j.folder, name))
+		err = os.Rename(f.Name(), filepath.Join(folder, name))
 	}
 	if err != nil {
 		_ = os.Remove(f.Name())

@@ -79,6 +79,9 @@ func (s *Server) run(w http.ResponseWriter, r *http.Request) (any, error) {
 		return nil, err
 	}
 	args = append(args, "--json")
+	if path, there := s.letterheadPath(); there && (command == "vet" || command == "audit") {
+		args = append(args, "--letterhead="+path)
+	}
 	if command != "plan" && command != "photos" {
 		args = append(args, "--out="+j.folder, "--replace")
 	}

@@ -27,6 +27,9 @@ type Engine interface {
 	Draw(args []string) (any, error)
 	// Remember has the next desk open over this folder.
 	Remember(folder string) error
+	// Letterhead reads a file of lines such as "operator: NAME". The logo comes
+	// with the path of the folder.
+	Letterhead(path string) (map[string]string, error)
 	// Cards are the folders of the memory cards that are in this computer.
 	Cards() []string
 }
@@ -86,6 +89,9 @@ func (s *Server) Handler(host string) http.Handler {
 	desk.Handle("GET /api/cards", answer(func(http.ResponseWriter, *http.Request) (any, error) {
 		return map[string][]string{"cards": append([]string{}, s.engine.Cards()...)}, nil
 	}))
+	desk.Handle("GET /api/letterhead", answer(s.letterhead))
+	desk.Handle("POST /api/letterhead", answer(s.keepLetterhead))
+	desk.Handle("POST /api/letterhead/logo", answer(s.keepLogo))
 	desk.Handle("POST /api/folder", answer(s.moveFolder))
 	desk.Handle("POST /api/jobs/{job}/draw", answer(s.draw))
 	desk.Handle("POST /api/jobs/{job}/run/{command}", answer(s.run))

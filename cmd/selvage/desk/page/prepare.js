@@ -3,6 +3,7 @@ import { get, jobPath, post, putFiles } from "./api.js";
 import { afterPause, count, counted, h, say, table } from "./html.js";
 import { dropZone, field, fields, Flags } from "./form.js";
 import { saves } from "./receipt.js";
+import { filesWithLength, partMargins } from "./margins.js";
 import { HEAD } from "./photos.js";
 import { mountMap } from "./map.js";
 
@@ -18,6 +19,11 @@ const shape = [
   { flag: "fill-holes", label: "Fly over holes too", toggle: true },
   { flag: "keep-separate", label: "Keep parts apart whose buffers meet", toggle: true },
   { flag: "split", label: "One polygon a file", toggle: true },
+];
+const special = [
+  { flag: "along-within", label: "How near a line counts", hint: "20m if left blank" },
+  { flag: "hole-min", label: "Fly over holes smaller than", hint: "as in 500m2, in the flight area" },
+  { flag: "ignore-buffers", label: "Leave aside buffers that the file brings", toggle: true },
 ];
 const formats = { flag: "format", label: "Files", options: [["", "KML"], ["kml,kmz", "KML and KMZ"], ["kml,geojson", "KML and GeoJSON"], ["kml,kmz,geojson", "KML, KMZ and GeoJSON"]] };
 const flown = [
@@ -40,7 +46,14 @@ export async function showPreparation(view, job) {
   for (const flag of setupFlags) kept.setAll(flag, flags.values[flag] || plan.values[flag] || []);
 
   const auto = () => flags.one("buffer") === "auto";
-  const sent = () => auto() ? { ...flags.without(...setupFlags), ...kept.values } : flags.without(...setupFlags, "min-views");
+  const sent = () => {
+    const all = auto() ? { ...flags.without(...setupFlags), ...kept.values } : flags.without(...setupFlags, "min-views");
+    // Lines have no buffer until one is typed.
+    const along = (all["margin-along"] || []).filter((value) => value.includes(":"));
+    delete all["margin-along"];
+    if (!along.length) delete all["along-within"];
+    return along.length ? { ...all, "margin-along": along } : all;
+  };
 
   const figures = h("div", { class: "figures" });
   const fault = h("p", { class: "fault", role: "alert" });
@@ -56,6 +69,7 @@ export async function showPreparation(view, job) {
       if (run !== latest) return;
       fault.textContent = "";
       figures.replaceChildren(...drawn(drawing));
+      parts.update(drawing.part_names);
       if (map) map.update(drawing.map);
       else map = mountMap(mapPlace, drawing.map);
     } catch (error) {
@@ -70,21 +84,14 @@ export async function showPreparation(view, job) {
   const more = h("div", { class: "fields", hidden: !auto() },
     field(flags, { flag: "min-views", label: "Photos that must see the edge", hint: "5 if left blank (common practice)" }, changed));
 
-  const keepOuts = h("ul", { class: "keep-outs" });
-  const listKeepOuts = () => keepOuts.replaceChildren(...(flags.values["keep-out"] || []).map((value, index, all) => {
-    const [name, margin = ""] = value.split(":");
-    const change = (next) => { flags.setAll("keep-out", all.map((old, i) => (i === index ? next : old)).filter(Boolean)); };
-    return h("li", {}, h("span", {}, name),
-      h("label", {}, "keep away ", h("input", { type: "text", value: margin, size: 6, "aria-label": `Distance to keep from ${name}`,
-        oninput: (event) => { change(event.target.value.trim() ? `${name}:${event.target.value.trim()}` : name); changed(); } })),
-      h("button", { type: "button", class: "quiet", onclick: () => { change(""); listKeepOuts(); changed(); } }, `Leave out ${name}`));
-  }));
-  const addKeepOuts = async (files) => {
+  const keepOuts = filesWithLength(flags, "keep-out", () => "keep away", () => changed());
+  const alongs = filesWithLength(flags, "margin-along", () => "buffer along it", () => changed());
+  const parts = partMargins(flags, () => changed());
+  const put = (into) => async (files) => {
     try {
       await putFiles(job.name, files);
-      flags.setAll("keep-out", [...(flags.values["keep-out"] || []), ...files.map(({ name }) => name)]);
-      listKeepOuts();
-      changed();
+      fault.textContent = "";
+      into.add(files.map(({ name }) => name));
     } catch (error) { fault.textContent = error.message; }
   };
 
@@ -149,8 +156,13 @@ export async function showPreparation(view, job) {
         setupPlace,
         dropZone({ label: "Take the camera from a photo", taken: takeSample }), sampled,
         h("h2", {}, "Keep-out areas"),
-        dropZone({ label: "Choose keep-out files", hint: "or drop them here: ground that must not be flown over", many: true, taken: addKeepOuts }),
-        keepOuts,
+        dropZone({ label: "Choose keep-out files", hint: "or drop them here: ground that must not be flown over", many: true, taken: put(keepOuts) }),
+        keepOuts.list,
+        h("details", { open: ["margin", "margin-along", "ignore-buffers", "hole-min"].some((flag) => flags.is(flag)) },
+          h("summary", {}, "Other buffers for parts and along lines"),
+          parts.place,
+          dropZone({ label: "Choose files with lines", hint: "or drop them here: where the edge runs near such a line, as along a road, it has a buffer of its own", many: true, taken: put(alongs) }),
+          alongs.list, fields(flags, special, changed)),
         h("h2", {}, "Shape and files"), fields(flags, shape, changed), fields(flags, [formats], () => {})),
       h("div", {}, mapPlace, fault, figures)),
     h("section", {}, h("h2", {}, "Write the flight area"),
@@ -159,7 +171,6 @@ export async function showPreparation(view, job) {
     h("section", {}, h("h2", {}, "Figures of the job"), fields(plan, flown, () => {}),
       h("p", {}, h("button", { type: "button", onclick: work }, "Work out the figures")), planned));
   listSetup();
-  listKeepOuts();
   listCards();
   await draw();
   return () => { latest++; if (map) map.destroy(); };

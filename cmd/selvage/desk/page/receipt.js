@@ -5,8 +5,9 @@ import { fields, Flags } from "./form.js";
 
 const expected = [
   { flag: "near", label: "Where the job is", hint: "latitude first, as in 54.7,2.3; leave blank if you do not know" },
-  { flag: "expect-area", label: "How large it should be", hint: "as in 12.5ha or 30acre" },
+  { flag: "expect-area", label: "How large it should be", hint: "as in 12.5ha or 30ac" },
   { flag: "crs", label: "Coordinate system, if the file does not say", hint: "as in EPSG:32632 or UTM 32N" },
+  { flag: "min-width", label: "Point out ground narrower than", hint: "1m if left blank" },
   { flag: "close-path", label: "Take a path or a row of points as an outline", toggle: true },
 ];
 
