@@ -175,8 +175,8 @@ func ReadRecord(name string, data []byte, sha256 string) (*Record, error) {
 	default:
 		return nil, fail("%s", foreign(object))
 	}
-	for key, most := range mostObjects {
-		if bytes.Count(object[key], []byte("{")) > most {
+	for _, key := range slices.Sorted(maps.Keys(mostObjects)) {
+		if most := mostObjects[key]; bytes.Count(object[key], []byte("{")) > most {
 			return nil, fail("has more than the limit of %d entries in %s", most, key)
 		}
 	}

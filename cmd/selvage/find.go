@@ -38,6 +38,7 @@ type search struct {
 	special int             // pipes, sockets and devices
 	others  map[string]int  // files in folders that are no photos, by extension
 	walked  []fs.FileInfo   // folders
+	head    int             // bytes that may be read of a photo beyond its first part; 0 is as usual
 }
 
 // extensions are those of the formats that are read.

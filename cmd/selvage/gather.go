@@ -58,6 +58,7 @@ func (f *photoFlags) gather(ctx context.Context, t terminal, args []source) (*ta
 		return nil, fmt.Errorf("there are %s, more than the limit of %d (--limit photos)", report.Count(n, "photo", "photos"), most)
 	}
 	progress, done := t.progress(len(found.photos))
+	found.head = f.limits.head
 	take, err := found.readPhotos(ctx, f.xmp.names, progress)
 	done()
 	if err != nil {

@@ -41,7 +41,7 @@ func TestGuideLimits(t *testing.T) {
 		"what round corners may reach too far, with --arc-tolerance": amountOf(mostArcTolerance, "m"),
 		"entries in a list of a job record":                          constantOf(t, "boundary", "mostListed", 1, ""),
 		"what is read of a photo at first":                           constantOf(t, p, "FirstRead", 1<<10, "KiB"),
-		"what more is read of it, where its metadata lie further on": constantOf(t, p, "mostRead", 1<<20, "MiB"),
+		"what more is read of it, where its metadata lie further on": amountOf(photo.UsualHead/1e6, "MB"),
 		"places in a photo where that is read":                       constantOf(t, p, "mostReads", 1, ""),
 		"an XMP packet":                                              constantOf(t, p, "mostPacket", 1<<10, "KiB"),
 		"a positions table":                                          amountOf(photo.DefaultTableLimits.Bytes/1e6, "MB"),

@@ -20,11 +20,12 @@ type limits struct {
 	shapes  boundary.Limits
 	table   photo.TableLimits
 	terrain terrain.Limits
+	head    int   // bytes of a photo beyond its first part
 	record  int64 // bytes of the JSON of an audit or a plan
 }
 
 func usualLimits() *limits {
-	return &limits{boundary.DefaultLimits, photo.DefaultTableLimits, terrain.DefaultLimits, 100_000_000}
+	return &limits{boundary.DefaultLimits, photo.DefaultTableLimits, terrain.DefaultLimits, photo.UsualHead, 100_000_000}
 }
 
 // limit is one of them by its name.
@@ -45,24 +46,24 @@ func countLimit(name string, value *int, most float64, what string) limit {
 	return limit{name, what, countUnits, most, func() float64 { return float64(*value) }, func(x float64) { *value = int(x) }}
 }
 
-func sizeLimit(name string, value *int64, what string) limit {
-	const most = 1e12
-	return limit{name, what, byteUnits, most, func() float64 { return float64(*value) }, func(x float64) { *value = int64(x) }}
+func sizeLimit[T int | int64](name string, value *T, most float64, what string) limit {
+	return limit{name, what, byteUnits, most, func() float64 { return float64(*value) }, func(x float64) { *value = T(x) }}
 }
 
 func (l *limits) all() []limit {
-	const many, deep = 2e9, 10_000 // more would not fit an int of 32 bits, or the stack
+	const many, deep, large = 2e9, 10_000, 1e12 // many and deep are what fits an int of 32 bits, and the stack
 	return []limit{
-		sizeLimit("size", &l.shapes.Bytes, "a file with shapes, or a job record"),
-		sizeLimit("unzipped", &l.shapes.UnzippedBytes, "what an archive holds"),
+		sizeLimit("size", &l.shapes.Bytes, large, "a file with shapes, or a job record"),
+		sizeLimit("unzipped", &l.shapes.UnzippedBytes, large, "what an archive holds"),
 		countLimit("depth", &l.shapes.Depth, deep, "elements or lists inside one another"),
 		countLimit("vertices", &l.shapes.Vertices, many, "vertices of a file"),
 		countLimit("points", &l.shapes.Points, many, "points of a file"),
 		countLimit("photos", &l.table.Rows, many, "photos, or rows of a positions table"),
-		sizeLimit("table", &l.table.Bytes, "a positions table"),
+		sizeLimit("table", &l.table.Bytes, large, "a positions table"),
+		sizeLimit("head", &l.head, many, "what is read of a photo beyond its first 64 KiB"),
 		countLimit("heights", &l.terrain.Cells, many, "heights of the terrain around the site"),
-		sizeLimit("grid", &l.terrain.Bytes, "a terrain file that is text"),
-		sizeLimit("record", &l.record, "the figures, or the shapes, of an audit"),
+		sizeLimit("grid", &l.terrain.Bytes, large, "a terrain file that is text"),
+		sizeLimit("record", &l.record, large, "the figures, or the shapes, of an audit"),
 	}
 }
 

@@ -9,12 +9,12 @@ import (
 
 func TestLimitFlag(t *testing.T) {
 	l := usualLimits()
-	for _, words := range []string{"size=250MB, vertices=3M", "POINTS=20k", "depth=200,record=1.5GB"} {
+	for _, words := range []string{"size=250MB, vertices=3M", "POINTS=20k", "depth=200,record=1.5GB", "head=2.5MB"} {
 		if err := l.Set(words); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if s := l.shapes; s.Bytes != 250_000_000 || s.Vertices != 3_000_000 || s.Points != 20_000 || s.Depth != 200 || l.record != 1_500_000_000 {
+	if s := l.shapes; s.Bytes != 250_000_000 || s.Vertices != 3_000_000 || s.Points != 20_000 || s.Depth != 200 || l.record != 1_500_000_000 || l.head != 2_500_000 {
 		t.Errorf("set are %+v", l)
 	}
 	if usual := usualLimits(); l.shapes.UnzippedBytes != usual.shapes.UnzippedBytes || l.table != usual.table || l.terrain != usual.terrain {
@@ -30,6 +30,7 @@ func TestLimitFlag(t *testing.T) {
 		"vertices=-1":    "must lie between 1 and 2000M",
 		"depth=20k":      "must lie between 1 and 10k",
 		"photos=1e9":     "give it as in photos=1M",
+		"head=3GB":       "must lie between 1 and 2GB",
 		"table=99999 GB": "must lie between 1 and 1000GB",
 	} {
 		if err := l.Set(words); err == nil || !strings.Contains(err.Error(), want) {
@@ -43,7 +44,7 @@ func TestLimitHelp(t *testing.T) {
 	flags := pflag.NewFlagSet("", pflag.ContinueOnError)
 	usualLimits().define(flags)
 	usage := flags.Lookup("limit").Usage
-	for _, want := range []string{"size=100MB", "unzipped=300MB", "depth=100 ", "vertices=2M", "points=10k", "photos=1M", "table=200MB", "heights=64M", "grid=2GB", "record=100MB"} {
+	for _, want := range []string{"size=100MB", "unzipped=300MB", "depth=100 ", "vertices=2M", "points=10k", "photos=1M", "table=200MB", "head=1MB", "heights=64M", "grid=2GB", "record=100MB"} {
 		if !strings.Contains(usage, want) {
 			t.Errorf("the help lacks %s: %s", want, usage)
 		}

@@ -65,7 +65,7 @@ func (s *search) readPhotos(ctx context.Context, names photo.Names, progress fun
 	var each sync.WaitGroup
 	for range min(readers, len(s.photos)) {
 		each.Go(func() {
-			r := newReader(names)
+			r := newReader(names, s.head)
 			for ctx.Err() == nil {
 				i := int(next.Add(1)) - 1
 				if i >= len(s.photos) {
@@ -166,6 +166,7 @@ const hashedBytes = 8 << 10
 // passes.
 type reader struct {
 	names photo.Names
+	head  int               // bytes that may be read of one beyond its first part
 	words map[string]string // each once
 	hash  hash.Hash
 
@@ -174,8 +175,8 @@ type reader struct {
 	fault  error // the system's
 }
 
-func newReader(names photo.Names) *reader {
-	return &reader{names: names, words: map[string]string{}, hash: sha256.New()}
+func newReader(names photo.Names, head int) *reader {
+	return &reader{names: names, head: cmp.Or(head, photo.UsualHead), words: map[string]string{}, hash: sha256.New()}
 }
 
 // ReadAt reads from the file.
@@ -206,7 +207,7 @@ func (r *reader) read(file source) (photo.Photo, outcome) {
 	}
 	r.hash.Reset()
 	r.hashed, r.fault = false, nil
-	p, err := photo.Read(file.name, r, info.Size(), r.names)
+	p, err := photo.ReadAtMost(file.name, r, info.Size(), r.names, r.head)
 	if r.fault != nil {
 		return fault(r.fault)
 	}

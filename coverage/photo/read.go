@@ -41,15 +41,20 @@ var nowhere = orb.Point{math.NaN(), math.NaN()}
 // in what it lacks.
 //
 // Read first asks for FirstRead bytes and then, where the metadata lies further
-// on, for at most 1 MiB in 64 places. A reader that has the start alone serves
+// on, for at most UsualHead bytes in 64 places. A reader that has the start alone serves
 // for most images. Read may be called from several goroutines.
 //
 // The error's text is a clause that fits LeftOut.Reason. With any error but
 // one that is ErrUnlocated the photo is empty.
 func Read(name string, r io.ReaderAt, size int64, names Names) (Photo, error) {
+	return ReadAtMost(name, r, size, names, UsualHead)
+}
+
+// ReadAtMost is Read with another bound than UsualHead, in bytes.
+func ReadAtMost(name string, r io.ReaderAt, size int64, names Names, most int) (Photo, error) {
 	reader := readers.Get().(*reader)
 	defer readers.Put(reader)
-	return reader.read(name, r, size, names)
+	return reader.read(name, r, size, names, most)
 }
 
 // Properties returns the properties of an image's XMP packet that hold numbers,
@@ -59,7 +64,7 @@ func Properties(r io.ReaderAt, size int64) ([]Property, error) {
 	reader := readers.Get().(*reader)
 	defer readers.Put(reader)
 	defer reader.window.close()
-	if err := reader.window.open(r, size); err != nil {
+	if err := reader.window.open(r, size, UsualHead); err != nil {
 		return nil, err
 	}
 	f, err := reader.find(true)
@@ -116,10 +121,10 @@ func (w *word) of(raw []byte) string {
 	return w.clean
 }
 
-func (r *reader) read(name string, source io.ReaderAt, size int64, names Names) (Photo, error) {
+func (r *reader) read(name string, source io.ReaderAt, size int64, names Names, most int) (Photo, error) {
 	w := &r.window
 	defer w.close()
-	if err := w.open(source, size); err != nil {
+	if err := w.open(source, size, most); err != nil {
 		return Photo{}, err
 	}
 	wanted, wantXMP := ask(names)

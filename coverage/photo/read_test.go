@@ -204,8 +204,16 @@ func TestFarMetadata(t *testing.T) {
 	scattered := jpegOf(slices.Repeat(segment(0xE3, make([]byte, 65000)), 100), exifSegment(tiff))
 	c := &counted{ReaderAt: bytes.NewReader(scattered)}
 	_, err := Read("a", c, int64(len(scattered)), nil)
-	if err == nil || !strings.HasPrefix(err.Error(), "unreadable: its metadata is spread over more than") || c.reads > 1+mostReads || c.bytes > FirstRead+mostRead {
+	if err == nil || !strings.HasPrefix(err.Error(), "unreadable: its metadata is spread over more than") || c.reads > 1+mostReads || c.bytes > FirstRead+UsualHead {
 		t.Errorf("%v after %d reads, %d bytes", err, c.reads, c.bytes)
+	}
+	// A bound that is given is kept, and said.
+	for most, want := range map[int]string{500: "over more than 0.0005 MB (--limit head)", 10_000: ""} {
+		c := &counted{ReaderAt: bytes.NewReader(moved)}
+		_, err := ReadAtMost("a", c, int64(len(moved)), nil, most)
+		if (err == nil) != (want == "") || err != nil && !strings.Contains(err.Error(), want) || c.bytes > FirstRead+most {
+			t.Errorf("at most %d: %v after %d bytes", most, err, c.bytes)
+		}
 	}
 }
 

@@ -63,7 +63,7 @@ func TestSamples(t *testing.T) {
 			}
 			c := &counted{ReaderAt: f}
 			p, err := Read(name, c, info.Size(), nil)
-			if c.bytes > FirstRead+mostRead || c.reads > 1+mostReads {
+			if c.bytes > FirstRead+UsualHead || c.reads > 1+mostReads {
 				t.Errorf("%d bytes read in %d places", c.bytes, c.reads)
 			}
 			if err != nil && !errors.Is(err, ErrUnlocated) {

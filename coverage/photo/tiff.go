@@ -46,7 +46,7 @@ type tiff struct {
 
 // at returns n bytes from offset on, or nil.
 func (t *tiff) at(offset uint32, n uint64) []byte {
-	if int64(offset) > t.size || n > uint64(t.size-int64(offset)) || n > mostRead {
+	if int64(offset) > t.size || n > uint64(t.size-int64(offset)) || n > uint64(t.file.most) {
 		return nil
 	}
 	return t.file.at(t.base+int64(offset), int(n))

@@ -8,15 +8,15 @@ import (
 	"io/fs"
 )
 
-// Bounds of what is read of one image beyond its first part.
+// UsualHead is how many bytes are read of one image beyond its first part,
+// unless another bound is given.
+const UsualHead = 1_000_000
+
 const (
-	mostReads = 64
-	mostRead  = 1 << 20
+	mostReads = 64      // beyond the first part
 	stride    = 8 << 10 // at least this much is read at a time
 	lead      = 1 << 10 // of it before the place that is wanted: values often stand before their directory
 )
-
-var errSpread = fmt.Errorf("unreadable: its metadata is spread over more than %d MiB or %d places", mostRead>>20, mostReads)
 
 // window gives access to any part of a file with few reads.
 type window struct {
@@ -24,6 +24,7 @@ type window struct {
 	size   int64
 	head   []byte  // the file's first bytes
 	more   []piece // what was read further on
+	most   int     // bytes of it that may be read
 	read   int     // bytes of it
 	fault  error   // why something could not be read, a clause
 }
@@ -33,9 +34,9 @@ type piece struct {
 	data  []byte
 }
 
-// open reads the first part of a file.
-func (w *window) open(source io.ReaderAt, size int64) error {
-	w.source, w.size, w.fault = source, max(size, 0), nil
+// open reads the first part of a file, of which most bytes more may be read.
+func (w *window) open(source io.ReaderAt, size int64, most int) error {
+	w.source, w.size, w.most, w.fault = source, max(size, 0), most, nil
 	w.more, w.read = w.more[:0], 0
 	if cap(w.head) < FirstRead {
 		w.head = make([]byte, FirstRead)
@@ -108,8 +109,8 @@ func (w *window) inside(offset, n int64) bool {
 
 // fetch reads n bytes at offset and what stands around them.
 func (w *window) fetch(offset int64, n int) []byte {
-	if n > mostRead-w.read || len(w.more) == mostReads {
-		w.fault = errSpread
+	if n > w.most-w.read || len(w.more) == mostReads {
+		w.fault = fmt.Errorf("unreadable: its metadata is spread over more than %.4g MB (--limit head) or %d places", float64(w.most)/1e6, mostReads)
 		return nil
 	}
 	start := offset
@@ -117,7 +118,7 @@ func (w *window) fetch(offset int64, n int) []byte {
 		start -= lead
 	}
 	before := int(offset - start)
-	length := min(max(before+n, stride), mostRead-w.read)
+	length := min(max(before+n, stride), w.most-w.read)
 	if length < before+n {
 		start, before = offset, 0
 	}
