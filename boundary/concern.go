@@ -282,38 +282,63 @@ func (c *concernList) widths() {
 		grid := plane.MetreGrid(ground.Bound().Pad(width))
 		// The two sides of one arrangement, so that they share the vertices
 		// where they touch.
-		broadAt := map[orb.Point]int{} // a vertex of broad ground, and which piece it is of
-		for i, b := range plane.Intersection(grid, ground, broad) {
-			for _, ring := range b {
-				for _, p := range ring {
-					broadAt[p] = i
-				}
-			}
+		both := plane.Arrange(grid, plane.Oriented(ground), plane.Oriented(broad))
+		pieces := both.Keep(func(w []int32) bool { return w[0] > 0 && w[1] > 0 })
+		if len(pieces) == 1 && len(both.Keep(func(w []int32) bool { return w[0] > 0 })) == 1 {
+			continue // all in one piece, with narrow tips and corners at most
 		}
-		for _, piece := range plane.Difference(grid, ground, broad) {
+		narrow := both.Keep(func(w []int32) bool { return w[0] > 0 && w[1] <= 0 })
+		broadAt := piecesAt(narrow, pieces)
+		for _, piece := range narrow {
 			// What touches two pieces of broad ground joins them; what touches
 			// none stands alone; a tip or corner touches one.
 			touched := map[int]bool{}
 			for _, ring := range piece {
 				for _, p := range ring {
-					if i, touches := broadAt[p]; touches {
+					if i := broadAt[p]; i > 0 {
 						touched[i] = true
 					}
 				}
 			}
+			if len(touched) == 1 {
+				continue
+			}
 			p := plane.WrapPoint(frame.Degrees(piece[0][0]))
 			place := finding.Place{Name: a.Name}.At(p[0], p[1])
-			area := plane.GeodesicArea(frame.ToDegrees(orb.MultiPolygon{piece}))
 			switch {
 			case len(touched) == 0:
+				area := plane.GeodesicArea(frame.ToDegrees(orb.MultiPolygon{piece}))
 				c.add(finding.Sliver, finding.NeedsAnswer, place, area, "m²",
 					"A piece of %s with %s is nowhere wider than %s; is it left over from drawing?", lowerFirst(areaName(a)), squareMetres(area), metres(width))
-			case len(touched) > 1:
+			default:
 				c.add(finding.NarrowNeck, finding.Note, place, width, "m",
 					"%s is joined by a neck narrower than %s here.", areaName(a), metres(width))
 			}
 		}
 	}
+}
+
+// piecesAt returns, for each vertex of ground, which of the pieces has it too,
+// counted from 1; 0 for none.
+func piecesAt(ground, pieces orb.MultiPolygon) map[orb.Point]int {
+	at := make(map[orb.Point]int, corners(ground))
+	for _, polygon := range ground {
+		for _, ring := range polygon {
+			for _, p := range ring {
+				at[p] = 0
+			}
+		}
+	}
+	for i, piece := range pieces {
+		for _, ring := range piece {
+			for _, p := range ring {
+				if _, has := at[p]; has {
+					at[p] = i + 1
+				}
+			}
+		}
+	}
+	return at
 }
 
 func lowerFirst(s string) string {
@@ -328,6 +353,9 @@ func lowerFirst(s string) string {
 func (c *concernList) holes() {
 	for _, a := range c.site.Areas {
 		for _, polygon := range a.Shape {
+			if len(polygon) == 1 {
+				continue
+			}
 			outline := map[orb.Point]bool{}
 			for _, p := range polygon[0] {
 				outline[p] = true

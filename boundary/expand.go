@@ -341,12 +341,13 @@ func (e *expander) vanished(f Flight) []finding.Finding {
 	var found []finding.Finding
 	shape := f.Shape()
 	for i, a := range e.site.Areas {
+		some := overlap(a.Shape, shape)
+		if some && len(e.grow()[i]) > 0 {
+			continue
+		}
 		area := plane.GeodesicArea(a.Shape)
 		text := fmt.Sprintf("Nothing of %s (%s) is left in the flight area.", lowerFirst(areaName(a)), squareMetres(area))
-		if overlap(a.Shape, shape) {
-			if len(e.grow()[i]) > 0 {
-				continue
-			}
+		if some {
 			text = fmt.Sprintf("%s (%s) is too narrow for its buffer of %s; only the buffers of other parts reach into it.", areaName(a), squareMetres(area), bufferWords(e.margin.BufferOf(a)))
 		}
 		p := plane.WrapPoint(a.Shape[0][0][0])

@@ -115,8 +115,12 @@ func around(ground orb.MultiPolygon) orb.MultiPolygon {
 // within returns the area that is shrunk in which a polygon of the flight area
 // lies.
 func (e *expander) within(piece orb.MultiPolygon) (Area, bool) {
+	shrunk := e.shrunk()
+	if len(shrunk) == 0 {
+		return Area{}, false
+	}
 	ground := e.frame.ToMetres(piece, deviation)
-	for _, a := range e.shrunk() {
+	for _, a := range shrunk {
 		own := e.whole(a)
 		if own.Bound().Intersects(ground.Bound()) && len(beyond(ground, own)) == 0 {
 			return a, true

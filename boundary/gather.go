@@ -195,6 +195,9 @@ type neighbours struct {
 
 // touching returns the pairs of parts that overlap or share a side.
 func touching(shapes []orb.MultiPolygon) []neighbours {
+	if len(shapes) < 2 {
+		return nil
+	}
 	var all orb.MultiPolygon
 	var owner []int
 	for i, shape := range shapes {

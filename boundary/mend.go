@@ -23,6 +23,7 @@ type Site struct {
 	Questions  []Question // faults whose readings differ, answered or not
 	AreaBefore float64    // m², the client area as drawn, part by part
 	Area       float64    // m²
+	Perimeter  float64    // m, of outlines and holes
 	Findings   []finding.Finding
 }
 
@@ -62,14 +63,22 @@ func Mend(f *File, choices Choices) (Site, error) {
 	for i, part := range parts {
 		m := &partMender{part: part, place: part.Place, choices: choices, local: localAt(part.Polygon.Bound().Center())}
 		shapes[i] = m.mend()
-		site.AreaBefore += plane.GeodesicArea(orb.MultiPolygon{part.Polygon})
 		site.Findings = append(site.Findings, m.found...)
 		site.Mends = append(site.Mends, m.mends...)
 		site.Questions = append(site.Questions, m.asked...)
 	}
 	site.gather(parts, shapes, choices)
 	for _, a := range site.Areas {
-		site.Area += plane.GeodesicArea(a.Shape)
+		area, perimeter := plane.GeodesicSize(a.Shape)
+		site.Area += area
+		site.Perimeter += perimeter
+	}
+	if len(parts) == 1 && len(site.Areas) == 1 && site.Areas[0].Shape.Equal(orb.MultiPolygon{parts[0].Polygon}) {
+		site.AreaBefore = site.Area
+	} else {
+		for _, part := range parts {
+			site.AreaBefore += plane.GeodesicArea(orb.MultiPolygon{part.Polygon})
+		}
 	}
 	if len(site.Areas) == 0 {
 		return site, ErrNoArea

@@ -124,9 +124,9 @@ func (m *partMender) mendRing(ring orb.Ring, place finding.Place) (vertices []ve
 		m.say(f)
 		m.ledger(f, orb.MultiPolygon{{ring}}, orb.MultiPolygon{{tidied}})
 	}
-	if different(vertices) < 3 {
+	if n := different(vertices, 3); n < 3 {
 		m.drop(finding.TooFewVertices, place, vertices, fmt.Sprintf("%s has only %s and encloses nothing, so it is left out.",
-			ringName(place), count(different(vertices), "different vertex", "different vertices")))
+			ringName(place), count(n, "different vertex", "different vertices")))
 		return nil, false
 	}
 	vertices, found = cutSpikes(vertices, place, m.local)
@@ -325,10 +325,13 @@ func corners(mp orb.MultiPolygon) int {
 	return n
 }
 
-func different(vertices []vertex) int {
+// different counts the different vertices as far as most.
+func different(vertices []vertex, most int) int {
 	seen := map[orb.Point]bool{}
 	for _, v := range vertices {
-		seen[v.Point] = true
+		if seen[v.Point] = true; len(seen) == most {
+			break
+		}
 	}
 	return len(seen)
 }

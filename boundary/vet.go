@@ -25,7 +25,7 @@ type Receipt struct {
 // changes nothing.
 func Vet(f *File, e Expected, choices Choices) Receipt {
 	site, _ := Mend(f, choices) // a file without a usable part is a finding, and a receipt too
-	r := Receipt{Area: site.Area, Site: site, Findings: append(site.Findings, concerns(f, site, e)...)}
+	r := Receipt{Area: site.Area, Perimeter: site.Perimeter, Site: site, Findings: append(site.Findings, concerns(f, site, e)...)}
 	var drawn orb.MultiPolygon
 	for _, part := range f.Parts {
 		r.Parts++
@@ -34,9 +34,6 @@ func Vet(f *File, e Expected, choices Choices) Receipt {
 	}
 	r.Vertices = corners(drawn)
 	if len(site.Areas) > 0 {
-		for _, a := range site.Areas {
-			r.Perimeter += plane.GeodesicPerimeter(a.Shape)
-		}
 		r.Bound = site.Shape().Bound()
 		r.Centre = plane.WrapPoint(r.Bound.Center())
 	}

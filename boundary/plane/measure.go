@@ -12,31 +12,32 @@ import (
 // they wind, and never below 0. A ring that crosses itself counts its loops
 // against each other.
 func GeodesicArea(mp orb.MultiPolygon) float64 {
-	total := 0.0
-	for _, polygon := range mp {
-		for i, ring := range polygon {
-			area, _ := ringMeasures(geodesic.WGS84, ring)
-			if i == 0 {
-				total += math.Abs(area)
-			} else {
-				total -= math.Abs(area)
-			}
-		}
-	}
-	return max(total, 0)
+	area, _ := GeodesicSize(mp)
+	return area
 }
 
 // GeodesicPerimeter returns the length of all rings of mp, in degrees, as
 // metres on the WGS 84 ellipsoid.
 func GeodesicPerimeter(mp orb.MultiPolygon) float64 {
-	total := 0.0
+	_, perimeter := GeodesicSize(mp)
+	return perimeter
+}
+
+// GeodesicSize returns the area of mp, as GeodesicArea does, and its
+// perimeter, as GeodesicPerimeter does.
+func GeodesicSize(mp orb.MultiPolygon) (area, perimeter float64) {
 	for _, polygon := range mp {
-		for _, ring := range polygon {
-			_, perimeter := ringMeasures(geodesic.WGS84, ring)
-			total += perimeter
+		for i, ring := range polygon {
+			enclosed, length := ringMeasures(geodesic.WGS84, ring)
+			perimeter += length
+			if i == 0 {
+				area += math.Abs(enclosed)
+			} else {
+				area -= math.Abs(enclosed)
+			}
 		}
 	}
-	return total
+	return max(area, 0), perimeter
 }
 
 // GeodesicDistance returns the length in metres of the shortest line on the

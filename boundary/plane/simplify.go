@@ -17,8 +17,8 @@ import (
 // Both areas must be valid, in plane metres.
 func SimplifyOutward(mp orb.MultiPolygon, most int, avoid orb.MultiPolygon) orb.MultiPolygon {
 	grid := MetreGrid(mp.Bound().Pad(1000))
+	s := newSimplifier(mp, avoid)
 	for target := most; ; target -= max(1, target/10) {
-		s := newSimplifier(mp, avoid)
 		s.reduce(target)
 		out := keep(grid, func(w []int32) bool { return w[0] > 0 }, s.outlines())
 		if n := vertexCount(out); n <= most || target <= 3 || s.stuck {
@@ -66,12 +66,11 @@ type simpleRing struct {
 // step is a way to lose one vertex (or a last small hole).
 type step struct {
 	added  float64 // m²
-	corner int
+	corner int32
 	kind   stepKind
-	to     orb.Point // where the lengthened sides meet
 }
 
-type stepKind int
+type stepKind int8
 
 const (
 	cutAcross stepKind = iota // leaves out the corner
@@ -117,13 +116,13 @@ func (s *simplifier) reduce(target int) {
 			s.stuck = true
 			return
 		}
-		st, possible := s.reckon(old.corner, old.kind)
+		st, to, possible := s.reckon(old.corner, old.kind)
 		switch {
 		case !possible:
 		case st.added > old.added:
 			heap.Push(&s.queue, st)
 		default:
-			s.take(st)
+			s.take(st, to)
 		}
 	}
 }
@@ -131,28 +130,29 @@ func (s *simplifier) reduce(target int) {
 // offer queues the steps that begin at a corner.
 func (s *simplifier) offer(i int) {
 	for _, kind := range []stepKind{cutAcross, lengthen, fillHole} {
-		if st, possible := s.reckon(i, kind); possible {
+		if st, _, possible := s.reckon(int32(i), kind); possible {
 			heap.Push(&s.queue, st)
 		}
 	}
 }
 
-func (s *simplifier) reckon(i int, kind stepKind) (step, bool) {
+// reckon returns the step of a kind at a corner, and where the sides that it lengthens meet.
+func (s *simplifier) reckon(i int32, kind stepKind) (st step, to orb.Point, possible bool) {
 	b := s.corners[i]
 	ring := s.rings[b.ring]
 	if b.gone || ring.first < 0 || (ring.count > 3) == (kind == fillHole) {
-		return step{}, false
+		return step{}, to, false
 	}
 	a, c := s.corners[b.previous].at, s.corners[b.next].at
 	switch kind {
 	case cutAcross:
 		added := -triangle(a, b.at, c)
-		return step{added, i, kind, orb.Point{}}, added >= 0 && s.free(a, b.at, c)
+		return step{added, i, kind}, to, added >= 0 && s.free(a, b.at, c)
 	case lengthen:
 		x, meet := beyond(a, b.at, c, s.corners[s.corners[b.next].next].at)
-		return step{-triangle(b.at, c, x), i, kind, x}, meet && s.free(b.at, c, x)
+		return step{-triangle(b.at, c, x), i, kind}, x, meet && s.free(b.at, c, x)
 	}
-	return step{-triangle(a, b.at, c), i, kind, orb.Point{}}, ring.hole && s.free(a, b.at, c)
+	return step{-triangle(a, b.at, c), i, kind}, to, ring.hole && s.free(a, b.at, c)
 }
 
 // free reports whether a triangle takes no ground that must be avoided.
@@ -217,7 +217,7 @@ func beyond(a, b, c, d orb.Point) (x orb.Point, ok bool) {
 	return orb.Point{b[0] + t*ux, b[1] + t*uy}, t > 0 && !math.IsInf(t, 0)
 }
 
-func (s *simplifier) take(st step) {
+func (s *simplifier) take(st step, to orb.Point) {
 	c := s.corners[st.corner]
 	ring := &s.rings[c.ring]
 	switch st.kind {
@@ -226,7 +226,7 @@ func (s *simplifier) take(st step) {
 		ring.first = -1
 		return
 	case lengthen:
-		s.corners[c.next].at = st.to
+		s.corners[c.next].at = to
 	}
 	// Both other kinds lose this corner.
 	s.corners[st.corner].gone = true

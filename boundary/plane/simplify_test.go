@@ -113,12 +113,12 @@ func bestReduction(s *simplifier, target int, bound float64) float64 {
 	best := bound
 	for i := range s.corners {
 		for _, kind := range []stepKind{cutAcross, lengthen} {
-			st, possible := s.reckon(i, kind)
+			st, to, possible := s.reckon(int32(i), kind)
 			if !possible || st.added >= best {
 				continue
 			}
 			next := &simplifier{corners: append([]simpleCorner(nil), s.corners...), rings: append([]simpleRing(nil), s.rings...), count: s.count}
-			next.take(st)
+			next.take(st, to)
 			if rest := bestReduction(next, target, best-st.added); st.added+rest < best {
 				best = st.added + rest
 			}
