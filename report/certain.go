@@ -40,30 +40,30 @@ type placed struct {
 func groundNotesOf(n Note) groundNotes {
 	k := groundNotes{
 		Certain: n.certainTable(), Errors: n.errorTable(), Radius: n.radiusSentence(),
-		OneLine:  placedOf(n.oneLineTable(), n.oneLineSentence()),
-		Coarse:   placedOf(n.coarseTable(), n.coarseSentence()),
+		OneLine:  placedOf(n.Units, n.oneLineTable(), n.oneLineSentence()),
+		Coarse:   placedOf(n.Units, n.coarseTable(), n.coarseSentence()),
 		Fineness: n.finenessSentences(),
 	}
 	k.Chart, k.Caption = drawShares(n)
 	return k
 }
 
-func placedOf(t table, sentence string) placed {
-	return placed{Sentence: sentence, Pieces: t.shown(), More: more(len(t.Rows), "more piece", "more pieces")}
+func placedOf(u Units, t table, sentence string) placed {
+	return placed{Sentence: sentence, Pieces: t.shown(), More: u.more(len(t.Rows), "more piece", "more pieces")}
 }
 
 func (n Note) oneLineTable() table {
-	return pieceTable("one-line", "ground seen from one flight line only", n.Units, n.Audit.OneLine)
+	return pieceTable("one-line", "ground seen from one flight line only", n.Units.Short(), n.Audit.OneLine)
 }
 
 func (n Note) coarseTable() table {
-	return pieceTable("coarse", "ground coarser than wanted", n.Units, n.Audit.GSDByPlace.Coarse)
+	return pieceTable("coarse", "ground coarser than wanted", n.Units.Short(), n.Audit.GSDByPlace.Coarse)
 }
 
 func pieceTable(name, about string, u Units, g coverage.Ground) table {
 	t := table{Name: name, About: about, ID: name, Snug: true, Listed: true, Columns: heads("No.|number", "Area|area_m2|figure", "Position (lat, lon)|lat_deg lon_deg")}
 	for i, piece := range g.Pieces {
-		t.add(tally(i+1), valued(u.Area(piece.Area), piece.Area, 2), spot(piece.Label))
+		t.add(marked("", i), valued(u.Area(piece.Area), piece.Area, 2), spot(piece.Label))
 	}
 	return t
 }
@@ -79,7 +79,7 @@ func (n Note) certainTable() table {
 	if !n.doubtful() {
 		return t
 	}
-	c, wanted, u := n.Audit.Certainty, n.Audit.Wanted.Views, n.Units
+	c, wanted, u := n.Audit.Certainty, n.Audit.Wanted.Views, n.Units.Short()
 	row := func(text, name string, show func(float64) string, least float64, decimals int, of func(coverage.Short) float64) {
 		line := []entry{named(text, name)}
 		for _, s := range []coverage.Short{c.Certain, c.Measured, c.Possible} {
@@ -93,9 +93,9 @@ func (n Note) certainTable() table {
 		row("Fewer than 2 views", "below_2_views_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.BelowTwo })
 	}
 	if wanted > 2 {
-		row("Fewer than "+Number(wanted)+" views", "below_wanted_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.BelowWanted })
+		row("Fewer than "+u.Number(wanted)+" views", "below_wanted_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.BelowWanted })
 	}
-	row("Edge with fewer than "+Count(max(wanted, 1), "view", "views"), "edge_m", u.Length, leastLength, 3, func(s coverage.Short) float64 { return s.Edge })
+	row("Edge with fewer than "+u.Count(max(wanted, 1), "view", "views"), "edge_m", u.Length, leastLength, 3, func(s coverage.Short) float64 { return s.Edge })
 	return t
 }
 
@@ -112,7 +112,7 @@ func (n Note) certainShare(z coverage.Zone) string {
 	if !n.doubtful() {
 		return "–"
 	}
-	return Percent(z.Certain)
+	return n.Units.Percent(z.Certain)
 }
 
 func (n Note) errorTable() table {
@@ -124,11 +124,11 @@ func (n Note) errorTable() table {
 	row := func(text, name string, s coverage.Spread, show func(float64) string) {
 		t.add(named(text, name), valued(show(s.Median), s.Median, 3), valued(show(s.Max), s.Max, 3))
 	}
-	c, length := n.Audit.Certainty, n.Units.Length
-	row("Position", "position_m", c.Position, length)
-	row("Attitude", "attitude_deg", c.Attitude, func(x float64) string { return fixed(x, 1) + "°" })
-	row("Height above ground", "height_m", c.Height, length)
-	row("Rim of a photo, by all of these", "rim_m", c.Radius, length)
+	c, u := n.Audit.Certainty, n.Units.Short()
+	row("Position", "position_m", c.Position, u.Length)
+	row("Attitude", "attitude_deg", c.Attitude, func(x float64) string { return u.fixed(x, 1) + "°" })
+	row("Height above ground", "height_m", c.Height, u.Length)
+	row("Rim of a photo, by all of these", "rim_m", c.Radius, u.Length)
 	return t
 }
 
@@ -149,7 +149,7 @@ func (n Note) oneLineSentence() string {
 	if a.OneLine.Area < leastArea {
 		return ""
 	}
-	return fmt.Sprintf("On %s (%s) enough photos see the ground, but all of them from one flight line.", n.Units.Area(a.OneLine.Area), Percent(a.OneLine.Area/a.SiteArea))
+	return fmt.Sprintf("On %s enough photos see the ground, but all of them from one flight line.", aside(n.Units.Area(a.OneLine.Area), n.Units.Percent(a.OneLine.Area/a.SiteArea)))
 }
 
 func (n Note) coarseSentence() string {
@@ -157,8 +157,8 @@ func (n Note) coarseSentence() string {
 	if a.GSDByPlace.Coarse.Area < leastArea {
 		return ""
 	}
-	return fmt.Sprintf("On %s (%s) photos see the ground, but none as finely as the wanted %s.",
-		n.Units.Area(a.GSDByPlace.Coarse.Area), Percent(a.GSDByPlace.Coarse.Area/a.SiteArea), n.Units.GSD(a.Wanted.GSD))
+	return fmt.Sprintf("On %s photos see the ground, but none as finely as the wanted %s.",
+		aside(n.Units.Area(a.GSDByPlace.Coarse.Area), n.Units.Percent(a.GSDByPlace.Coarse.Area/a.SiteArea)), n.Units.GSD(a.Wanted.GSD))
 }
 
 // finenessSentences are the ground sample distance by place.
@@ -180,7 +180,7 @@ func (n Note) finenessSentences() []string {
 
 // judgeGround compares the ground sample distance by place with what was
 // wanted: where a finer photo sees the same ground, a coarse one does no harm.
-func (c *Check) judgeGround(a *coverage.Audit) {
+func (c *Check) judgeGround(u Units, a *coverage.Audit) {
 	coarse := a.GSDByPlace.Coarse.Area
 	if coarse < leastArea {
 		if c.Met = Yes; a.GSD.Below > 0 {
@@ -189,7 +189,7 @@ func (c *Check) judgeGround(a *coverage.Audit) {
 		return
 	}
 	share := coarse / a.SiteArea
-	short := "none fine enough on " + Percent(share) + " of the ground"
+	short := "none fine enough on " + u.Percent(share) + " of the ground"
 	c.Found += "; " + short
 	if c.Met, c.short = InPart, short+"; wanted "+c.Wanted; share > 0.5 {
 		c.Met = No

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"strconv"
 )
 
 const (
@@ -51,7 +52,7 @@ func drawShares(n Note) (template.HTML, string) {
 
 	c := &canvas{}
 	openChart(c, "shares-title", "Share of the site area by number of views", chartTop, chartHeight)
-	c.text("degree", plotLeft-30, chartTop-8, Number(int(math.Round(tallest*100)))+" %")
+	c.text("degree", plotLeft-30, chartTop-8, n.Units.Number(int(math.Round(tallest*100)))+" %")
 	c.text("degree end", plotLeft-6, bottom+4, "0")
 	for i, b := range all {
 		left := plotLeft + float64(i)*wide
@@ -66,7 +67,7 @@ func drawShares(n Note) (template.HTML, string) {
 	c.addf(`</svg>`)
 	caption := fmt.Sprintf("Share of the site area by number of views, counted at the middles of cells of %s.", n.Units.Length(a.Raster.Cell))
 	if a.Wanted.Views > 0 {
-		caption += " " + Count(a.Wanted.Views, "view was", "views were") + " wanted."
+		caption += " " + n.Units.Count(a.Wanted.Views, "view was", "views were") + " wanted."
 	}
 	return template.HTML(c.String()), caption
 }
@@ -92,9 +93,9 @@ func drawBarNumbers(c *canvas, all []bar, wide, bottom float64) {
 		if i%every != 0 {
 			continue
 		}
-		name := Number(b.from)
+		name := strconv.Itoa(b.from)
 		if b.to > b.from {
-			name += "–" + Number(b.to)
+			name += "–" + strconv.Itoa(b.to)
 		}
 		c.text("degree lon", plotLeft+(float64(i)+0.5)*wide, bottom+24, name)
 	}

@@ -68,7 +68,7 @@ func basisOf(n Note) basisJSON {
 		return known(0, 0, 0)
 	}
 	b := basisJSON{
-		Version: n.Version, Units: n.Units.String(),
+		Version: n.Version, Units: n.Units.Measures.String(),
 		Wanted: wantedJSON{Forward: asked(w.Forward, 6), Side: asked(w.Side, 6), GSD: asked(1000*w.GSD, 3)},
 		Inputs: []inputJSON{}, Parameters: []parameterJSON{}, Command: n.Command.orEmpty(), Flown: flownSum(n.Audit),
 	}

@@ -20,7 +20,7 @@ func (c *Comparison) compareBasis() {
 	c.compareWanted(a, b)
 	if len(a.Flown.Cameras) > 0 && len(b.Flown.Cameras) > 0 && !sameCameras(a.Flown.Cameras, b.Flown.Cameras) {
 		c.differ("camera", nil, "The cameras differ: %s before, %s after. Ground sample distance and footprints differ by it.",
-			cameraNames(a.Flown.Cameras), cameraNames(b.Flown.Cameras))
+			cameraNames(c.Units, a.Flown.Cameras), cameraNames(c.Units, b.Flown.Cameras))
 	}
 	was, is := or(a.Flown.Height.Median), or(b.Flown.Height.Median)
 	if math.Abs(is-was) > nearly*was {
@@ -47,12 +47,12 @@ func (c *Comparison) compareWanted(a, b *AuditRecord) {
 		if min(was, is) < 2 {
 			figures = append(figures, "no_stereo_m2")
 		}
-		c.differ("wanted-views", figures, "The wanted views differ: %s before, %s after. %s", Number(int(was)), Number(int(is)), text)
+		c.differ("wanted-views", figures, "The wanted views differ: %s before, %s after. %s", c.Units.Number(int(was)), c.Units.Number(int(is)), text)
 	}
 	overlap := func(name, code, key string, was, is amount) {
 		if told(was, is) && or(was) != or(is) {
 			c.differ(code, []string{key}, "The wanted %s differs: %s before, %s after. The share of pairs that fall short does not compare.",
-				name, Overlap(*was), Overlap(*is))
+				name, c.Units.Overlap(*was), c.Units.Overlap(*is))
 		}
 	}
 	overlap("forward overlap", "wanted-forward-overlap", "forward_below_share", a.Wanted.Forward, b.Wanted.Forward)
@@ -135,7 +135,7 @@ func (c cameraRecord) String() string {
 	return fmt.Sprintf("%.4g × %.4g mm sensor, %.4g mm lens, %d × %d pixels", c.SensorWidth, c.SensorHeight, c.FocalLength, c.Columns, c.Rows)
 }
 
-func cameraNames(list []cameraRecord) string {
+func cameraNames(u Units, list []cameraRecord) string {
 	const most = 2
 	var names []string
 	for _, c := range first(list, most) {
@@ -143,7 +143,7 @@ func cameraNames(list []cameraRecord) string {
 	}
 	text := strings.Join(names, " and ")
 	if more := len(list) - most; more > 0 {
-		text += " and " + Count(more, "other", "others")
+		text += " and " + u.Count(more, "other", "others")
 	}
 	return text
 }
@@ -152,7 +152,7 @@ func cameraNames(list []cameraRecord) string {
 func (c *Comparison) comparePlan() {
 	plan, audit := c.Before.Plan, c.After.Audit
 	if cameras := audit.Flown.Cameras; len(cameras) > 0 && plan.FocalLength > 0 && !slices.ContainsFunc(cameras, plan.cameraRecord.like) {
-		c.differ("camera", nil, "The plan is for another camera: %s planned, %s flown.", plan.cameraRecord, cameraNames(cameras))
+		c.differ("camera", nil, "The plan is for another camera: %s planned, %s flown.", plan.cameraRecord, cameraNames(c.Units, cameras))
 	}
 	if plan.Area == nil {
 		return

@@ -27,7 +27,7 @@ func recorded(t *testing.T, name string, n Note) *Record {
 
 func compared(t *testing.T, a, b *Record) *Comparison {
 	t.Helper()
-	c, err := Compare(a, b, Metric)
+	c, err := Compare(a, b, metric)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -256,7 +256,7 @@ func TestComparePlan(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Compare(plan, plan, Metric); err == nil {
+	if _, err := Compare(plan, plan, metric); err == nil {
 		t.Error("two plans were compared")
 	}
 }

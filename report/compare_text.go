@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 )
 
@@ -41,11 +42,12 @@ func (c *Comparison) WriteText(w io.Writer, style Style) error {
 
 	heading("Figures")
 	rows := [][]string{{"", before, after, "change", ""}}
+	u := c.Units.Short()
 	for _, f := range c.Figures {
 		if !finite(f.Before) && !finite(f.After) {
 			continue
 		}
-		rows = append(rows, []string{f.Name, f.show(c.Units, f.Before), f.show(c.Units, f.After), f.change(c.Units), f.mark(style)})
+		rows = append(rows, []string{f.Name, f.show(u, f.Before), f.show(u, f.After), f.change(u), f.mark(style)})
 	}
 	writeColumns(out, rows)
 	if c.onGround != nil {
@@ -55,7 +57,7 @@ func (c *Comparison) WriteText(w io.Writer, style Style) error {
 		heading("Inputs")
 		rows = nil
 		for _, i := range c.Inputs {
-			rows = append(rows, []string{i.Role, i.words()})
+			rows = append(rows, []string{i.Role, i.words(c.Units)})
 		}
 		writeColumns(out, rows)
 	}
@@ -69,7 +71,7 @@ func (c *Comparison) WriteText(w io.Writer, style Style) error {
 }
 
 func (c *Comparison) writeGround(out *bufio.Writer, style Style) {
-	u, p := c.Units, c.onGround
+	u, p := c.Units.Short(), c.onGround
 	rows := [][]string{{"class", "came out of it", "fell into it"}}
 	names := []string{"no view", "fewer than 2 views", "fewer views than wanted"}
 	wanted := wantedViews(c.After.Audit)
@@ -93,7 +95,7 @@ func (c *Comparison) writeGround(out *bufio.Writer, style Style) {
 			same++
 			continue
 		}
-		rows = append(rows, []string{string(z.Change), kindName(zoneKinds[kindIndex(z.Kind)]), numbered(u, z.Before, z.BeforeArea), numbered(u, z.After, z.AfterArea), z.words(), Position(z.At)})
+		rows = append(rows, []string{string(z.Change), kindName(zoneKinds[kindIndex(z.Kind)]), numbered(u, z.Before, z.BeforeArea), numbered(u, z.After, z.AfterArea), z.words(u), Position(z.At)})
 	}
 	if len(rows) == 1 && same == 0 {
 		return
@@ -103,10 +105,10 @@ func (c *Comparison) writeGround(out *bufio.Writer, style Style) {
 		writeColumns(out, first(rows, mostRows+1))
 	}
 	if more := len(rows) - 1 - mostRows; more > 0 {
-		fmt.Fprintf(out, "  … and %s more\n", Number(more))
+		fmt.Fprintf(out, "  … and %s more\n", u.Number(more))
 	}
 	if same > 0 {
-		fmt.Fprintf(out, "  %s as before.\n", Count(same, "zone is", "zones are"))
+		fmt.Fprintf(out, "  %s as before.\n", u.Count(same, "zone is", "zones are"))
 	}
 }
 
@@ -118,7 +120,7 @@ func numbered(u Units, numbers []int, area float64) string {
 	const most = 4
 	var names []string
 	for _, n := range first(numbers, most) {
-		names = append(names, Number(n))
+		names = append(names, strconv.Itoa(n))
 	}
 	list := strings.Join(names, ", ")
 	if len(numbers) > most {
@@ -128,7 +130,7 @@ func numbered(u Units, numbers []int, area float64) string {
 }
 
 // words says what the change alone does not.
-func (z ZoneChange) words() string {
+func (z ZoneChange) words(u Units) string {
 	var of = map[string]string{"gap": "a gap", "no-stereo": "no stereo", "thin": "thin", enough: "seen enough", outside: "outside the site"}
 	switch b, a := len(z.Before), len(z.After); {
 	case z.Change == New:
@@ -136,7 +138,7 @@ func (z ZoneChange) words() string {
 	case z.Change == Gone:
 		return of[z.Other] + " now"
 	case b == 1 && a > 1:
-		return "in " + Count(a, "piece", "pieces") + " now"
+		return "in " + u.Count(a, "piece", "pieces") + " now"
 	case b > 1 && a == 1:
 		return "grown together"
 	case b > 1 && a > 1:
@@ -158,15 +160,15 @@ func (f Figure) show(u Units, x float64) string {
 	case aDistance:
 		return u.Distance(x)
 	case aShare:
-		return Percent(x)
+		return u.Percent(x)
 	case aGSD:
 		return u.GSD(x / 1000)
 	case aSpeed:
 		return u.Speed(x)
 	case aTime:
-		return duration(x)
+		return u.duration(x)
 	}
-	return Number(int(x))
+	return u.Number(int(x))
 }
 
 // change formats the difference with its sign, and in per cent of what was
@@ -192,15 +194,15 @@ func (f Figure) change(u Units) string {
 		if math.Abs(amount) < 0.0005 {
 			return "hardly any"
 		}
-		return sign + fixed(100*math.Abs(amount), 1) + " points"
+		return sign + u.fixed(100*math.Abs(amount), 1) + " points"
 	}
 	shown := f.show(u, math.Abs(amount))
 	if !finite(share) {
 		return sign + shown
 	}
-	percent := fixed(100*math.Abs(share), 0)
+	percent := u.fixed(100*math.Abs(share), 0)
 	if math.Abs(share) < 0.0995 {
-		percent = fixed(100*math.Abs(share), 1)
+		percent = u.fixed(100*math.Abs(share), 1)
 	}
 	return fmt.Sprintf("%s%s, %s%s %%", sign, shown, sign, percent)
 }
@@ -215,12 +217,12 @@ func (f Figure) mark(style Style) string {
 	return ""
 }
 
-func (i InputChange) words() string {
+func (i InputChange) words(u Units) string {
 	names := func(list []string) string {
 		const most = 3
 		text := strings.Join(first(list, most), ", ")
 		if more := len(list) - most; more > 0 {
-			text += " and " + Number(more) + " more"
+			text += " and " + u.Number(more) + " more"
 		}
 		return text
 	}
@@ -236,9 +238,9 @@ func (i InputChange) words() string {
 }
 
 // duration is a time in hours, minutes and seconds.
-func duration(seconds float64) string {
+func (l Locale) duration(seconds float64) string {
 	if seconds < 60 {
-		return fixed(seconds, 1) + " s"
+		return l.fixed(seconds, 1) + " s"
 	}
 	s := int(math.Round(seconds))
 	if h := s / 3600; h > 0 {

@@ -94,13 +94,13 @@ func (c *Comparison) edgeClause() []string {
 	case whole(f.After):
 		return []string{"the edge is captured whole now"}
 	case whole(f.Before):
-		return []string{"the edge is no longer captured whole (" + Percent(f.After) + ")"}
+		return []string{"the edge is no longer captured whole (" + c.Units.Percent(f.After) + ")"}
 	case f.Judgement == Better:
-		return []string{"more of the edge is captured, " + Percent(f.After) + " after " + Percent(f.Before)}
+		return []string{"more of the edge is captured, " + c.Units.Percent(f.After) + " after " + c.Units.Percent(f.Before)}
 	case f.Judgement == Worse:
-		return []string{"less of the edge is captured, " + Percent(f.After) + " after " + Percent(f.Before)}
+		return []string{"less of the edge is captured, " + c.Units.Percent(f.After) + " after " + c.Units.Percent(f.Before)}
 	}
-	return []string{"as much of the edge is captured as before, " + Percent(f.After)}
+	return []string{"as much of the edge is captured as before, " + c.Units.Percent(f.After)}
 }
 
 // worseNames names the figures that got worse, but for some.
@@ -124,9 +124,9 @@ func (c *Comparison) planVerdict() string {
 		}
 		switch f.Key {
 		case "lines":
-			short = append(short, fmt.Sprintf("%s of %s", Number(int(f.After)), Count(int(f.Before), "line", "lines")))
+			short = append(short, fmt.Sprintf("%s of %s", c.Units.Number(int(f.After)), c.Units.Count(int(f.Before), "line", "lines")))
 		case "photos":
-			short = append(short, fmt.Sprintf("%s of %s", Number(int(f.After)), Count(int(f.Before), "photo", "photos")))
+			short = append(short, fmt.Sprintf("%s of %s", c.Units.Number(int(f.After)), c.Units.Count(int(f.Before), "photo", "photos")))
 		case "speed_m_s":
 			short = append(short, c.Units.Speed(f.After)+", faster than motion blur or the trigger allow")
 		default:
@@ -142,14 +142,14 @@ func (c *Comparison) planVerdict() string {
 		return "As far as can be told, flown as planned."
 	}
 	return fmt.Sprintf("Flown as planned: %s where %s planned, %s on them where %s planned.",
-		Count(int(lines.After), "line", "lines"), numberWas(int(lines.Before)), Count(int(photos.After), "photo", "photos"), numberWas(int(photos.Before)))
+		c.Units.Count(int(lines.After), "line", "lines"), numberWas(c.Units, int(lines.Before)), c.Units.Count(int(photos.After), "photo", "photos"), numberWas(c.Units, int(photos.Before)))
 }
 
-func numberWas(n int) string {
+func numberWas(u Units, n int) string {
 	if n == 1 {
 		return "1 was"
 	}
-	return Number(n) + " were"
+	return u.Number(n) + " were"
 }
 
 func capital(s string) string {

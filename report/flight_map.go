@@ -1,6 +1,8 @@
 package report
 
 import (
+	"strconv"
+
 	"github.com/paulmach/orb"
 
 	"selvage/boundary"
@@ -61,8 +63,8 @@ func FlightMap(f FlightArea) pages.Map {
 		}
 		length += s.To - s.From
 		short.Items = append(short.Items, pages.MapItem{
-			Look: "short", Paths: [][]int{c.Line(s.Path)}, At: c.Place(middle(s.Path)), Aside: true, Ref: "E" + Number(i+1),
-			Title: "E" + Number(i+1) + ": edge that " + text, Text: []string{u.Chainage(s.From) + " to " + u.Chainage(s.To), u.Length(s.To - s.From)},
+			Look: "short", Paths: [][]int{c.Line(s.Path)}, At: c.Place(middle(s.Path)), Aside: true, Ref: "E" + strconv.Itoa(i+1),
+			Title: "E" + strconv.Itoa(i+1) + ": edge that " + text, Text: []string{u.Chainage(s.From) + " to " + u.Chainage(s.To), u.Length(s.To - s.From)},
 		})
 	}
 	if len(short.Items) > 0 {

@@ -66,7 +66,7 @@ func FuzzReadRecord(f *testing.F) {
 				told(err)
 			}
 		}
-		c, err := Compare(r, r, Metric)
+		c, err := Compare(r, r, metric)
 		if err == nil {
 			for _, g := range c.Figures {
 				if g.Judgement == Better || g.Judgement == Worse {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 
 	"github.com/paulmach/orb"
 
@@ -106,7 +107,7 @@ func WriteReflyKML(w io.Writer, n Note) error {
 	}
 	var areas []boundary.Area
 	for i, r := range n.Audit.Refly {
-		areas = append(areas, boundary.Area{Name: "Re-fly " + Number(i+1), Shape: orb.MultiPolygon{r.Shape}})
+		areas = append(areas, boundary.Area{Name: "Re-fly " + strconv.Itoa(i+1), Shape: orb.MultiPolygon{r.Shape}})
 	}
 	return boundary.WriteKML(w, documentName("To fly again", n), areas)
 }

@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
+	"slices"
 
 	"selvage/boundary/finding"
 	"selvage/coverage"
@@ -90,7 +91,7 @@ func pageOf(n Note) page {
 	a, u := n.Audit, n.Units
 	p := page{
 		Note: n, Style: sheetCSS(noteStyle + certainStyle + tableStyle),
-		Date: date(n.Made),
+		Date: u.Moment(n.Made),
 		Good: n.Met(), Short: !n.Captured(),
 		Sentences: n.verdict(), Checks: n.checkTable(),
 		Map: drawMap(n), Profiles: drawProfiles(n), Wanted: a.Wanted.Views,
@@ -104,12 +105,17 @@ func pageOf(n Note) page {
 	p.Facts = []Parameter{
 		{"Site area", u.AreaBoth(a.SiteArea)},
 		{"Edge", u.Distance(a.Edge.Length)},
-		{"Photos", Number(a.Photos.Used) + " used of " + Number(a.Photos.Read)},
+		{"Photos", u.Number(a.Photos.Used) + " used of " + u.Number(a.Photos.Read)},
 	}
 	if n.NothingAgain() {
 		p.Sentences = append(p.Sentences, "Nothing has to be flown again.")
 	}
+	p.Parameters = slices.Clone(n.Parameters)
+	for i := range p.Parameters {
+		p.Parameters[i].Value = u.Sentence(p.Parameters[i].Value)
+	}
 	for _, f := range n.findings() {
+		f.Text = u.Sentence(clean(f.Text))
 		if assumption(f) {
 			p.Assumed = append(p.Assumed, f)
 		} else {
@@ -125,16 +131,16 @@ func pageOf(n Note) page {
 			p.NoZones = "None is large enough to be listed."
 		}
 	}
-	p.MoreZones = more(len(a.Zones), "more zone", "more zones")
-	p.MoreStretches = more(len(a.Edge.Stretches), "more stretch", "more stretches")
+	p.MoreZones = u.more(len(a.Zones), "more zone", "more zones")
+	p.MoreStretches = u.more(len(a.Edge.Stretches), "more stretch", "more stretches")
 	return p
 }
 
-func more(total int, one, many string) string {
+func (l Locale) more(total int, one, many string) string {
 	if total <= mostTableRows {
 		return ""
 	}
-	return Count(total-mostTableRows, one, many)
+	return l.Count(total-mostTableRows, one, many)
 }
 
 func zoneClass(k coverage.ZoneKind) string {

@@ -65,7 +65,7 @@ func TestPagesAreWellFormedAndHarmless(t *testing.T) {
 		"odd":     oddNote(),
 	}
 	n := fakeNote()
-	n.Units = Imperial
+	n.Units = imperial
 	notes["imperial"] = n
 	for name, n := range notes {
 		checkHarmless(t, name, render(t, n, WriteHTML))
@@ -296,11 +296,11 @@ func TestRoundNumbers(t *testing.T) {
 		most float64
 		want string
 	}{{0.7, "0.5"}, {1.99, "1"}, {4.999, "2"}, {73, "50"}, {999, "500"}, {23_000, "20,000"}} {
-		if got := roundNumber(round125(tt.most)); got != tt.want {
+		if got := metric.round(round125(tt.most)); got != tt.want {
 			t.Errorf("the greatest round number up to %v is %s, want %s", tt.most, got, tt.want)
 		}
 	}
-	if got := roundNumber(3 * 0.2); got != "0.6" {
+	if got := metric.round(3 * 0.2); got != "0.6" {
 		t.Errorf("got %s, want 0.6", got)
 	}
 }

@@ -146,6 +146,7 @@ func WriteJSON(w io.Writer, n Note) error {
 	if n.Audit == nil {
 		return errNoAudit
 	}
+	n.Units = n.Units.Recorded()
 	a := n.Audit
 	out := auditJSON{
 		basisJSON: basisOf(n), placesJSON: placesJSONOf(a),

@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -151,8 +152,8 @@ func (d *placemarks) zones(n Note, class string) kml.Element {
 		if title == "" {
 			title = fmt.Sprintf("Zones: %s (%s)", kindName(z.Kind), kindViews(z.Kind, n.Audit.Wanted.Views))
 		}
-		name := "Zone " + Number(i+1)
-		about := fmt.Sprintf("%s, %s: %s, %s wanted.", kindName(z.Kind), n.Units.Area(z.Area), kindViews(z.Kind, n.Audit.Wanted.Views), Number(n.Audit.Wanted.Views))
+		name := "Zone " + strconv.Itoa(i+1)
+		about := fmt.Sprintf("%s, %s: %s, %s wanted.", kindName(z.Kind), n.Units.Area(z.Area), kindViews(z.Kind, n.Audit.Wanted.Views), n.Units.Number(n.Audit.Wanted.Views))
 		if n.doubtful() {
 			about += fmt.Sprintf(" Short for certain: %s of it.", n.certainShare(z))
 		}
@@ -168,7 +169,7 @@ func (d *placemarks) zones(n Note, class string) kml.Element {
 func (d *placemarks) stretches(n Note) kml.Element {
 	var inside []kml.Element
 	for i, s := range n.Audit.Edge.Stretches {
-		name := "E" + Number(i+1)
+		name := "E" + strconv.Itoa(i+1)
 		var lines []kml.Element
 		for _, line := range cutAtAntimeridian(s.Path) {
 			var coordinates []kml.Coordinate
@@ -182,7 +183,7 @@ func (d *placemarks) stretches(n Note) kml.Element {
 		}
 		about := fmt.Sprintf("%s of the edge (%s, chainage %s to %s). Least: %s, %s wanted.",
 			n.Units.Length(s.To-s.From), ringName(n.Audit.Edge, s.Ring), n.Units.Chainage(s.From), n.Units.Chainage(s.To),
-			Count(s.MinViews, "view", "views"), Number(n.Audit.Wanted.Views))
+			n.Units.Count(s.MinViews, "view", "views"), n.Units.Number(n.Audit.Wanted.Views))
 		inside = append(inside, placemark(name, about, "short", together(lines)))
 	}
 	return d.folder("Edge with too few views", inside)
@@ -205,7 +206,7 @@ func (d *placemarks) points(n Note) kml.Element {
 	var inside []kml.Element
 	for i, p := range n.Audit.Points {
 		name := strings.TrimSpace(pointNumber(i) + " " + clean(p.Name))
-		about := fmt.Sprintf("Seen by %s, from %s; wanted: %s.", Count(p.Views, "photo", "photos"), Count(p.Lines, "line", "lines"), n.pointsWanted())
+		about := fmt.Sprintf("Seen by %s, from %s; wanted: %s.", n.Units.Count(p.Views, "photo", "photos"), n.Units.Count(p.Lines, "line", "lines"), n.pointsWanted())
 		inside = append(inside, placemark(name, about, pointClass(p, n.Audit.Wanted.PointViews), d.point(name, p.Position)))
 	}
 	return d.folder("Control points", inside)

@@ -21,7 +21,7 @@ func drawLegend(n Note, all []shade) image.Image {
 	note := "cells of " + n.Units.Length(n.Audit.Map.Cell)
 	wide := max(font.MeasureString(heading, "Views").Ceil(), font.MeasureString(words, note).Ceil())
 	for i, s := range all {
-		rows[i] = viewsText(s.from, s.to) + ": " + n.Units.Area(s.area)
+		rows[i] = n.Units.views(s.from, s.to) + ": " + n.Units.Area(s.area)
 		wide = max(wide, swatchWide+margin+font.MeasureString(words, rows[i]).Ceil())
 	}
 	p := image.NewRGBA(image.Rect(0, 0, wide+2*margin, (len(rows)+2)*line+2*margin))

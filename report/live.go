@@ -53,14 +53,16 @@ func filled(layers ...pages.MapLayer) []pages.MapLayer {
 }
 
 func mapUnits(u Units) pages.MapUnits {
-	if u == Imperial {
+	if u.Measures == Imperial {
 		return pages.MapUnits{
+			Thousands: u.Thousands(), Point: u.Point(),
 			Length: pages.MapUnit{Metres: metresPerFoot, Name: "ft", Decimals: 1},
 			Far:    pages.MapUnit{Metres: feetPerMile * metresPerFoot, Name: "mi", Decimals: 2},
 			GSD:    pages.MapUnit{Metres: metresPerInch, Name: "in/px", Decimals: 2},
 		}
 	}
 	return pages.MapUnits{
+		Thousands: u.Thousands(), Point: u.Point(),
 		Length: pages.MapUnit{Metres: 1, Name: "m", Decimals: 1},
 		Far:    pages.MapUnit{Metres: 1000, Name: "km", Decimals: 2},
 		GSD:    pages.MapUnit{Metres: 0.01, Name: "cm/px", Decimals: 2},

@@ -39,7 +39,7 @@ func drawMap(n Note) picture {
 	closeMap(c, v, n.Units)
 	p := picture{SVG: template.HTML(c.String()), Legend: legend, Remarks: remarks}
 	if mostOfAKind(n.Audit) > majorLabels {
-		p.Narrow = "On a narrow screen the map numbers the first " + Number(majorLabels) + " of each kind."
+		p.Narrow = "On a narrow screen the map numbers the first " + n.Units.Number(majorLabels) + " of each kind."
 	}
 	return p
 }
@@ -73,13 +73,13 @@ func mapView(n Note) (*view, []string, bool) {
 	v, _ = fit()
 	var remarks []string
 	if farOff > 0 {
-		remarks = append(remarks, Count(farOff, "control point lies", "control points lie")+" too far off to be shown.")
+		remarks = append(remarks, n.Units.Count(farOff, "control point lies", "control points lie")+" too far off to be shown.")
 	}
 	if off := len(n.Audit.Shots) - len(centres); off > 0 {
-		remarks = append(remarks, Count(off, "photo centre lies", "photo centres lie")+" too far off to be shown.")
+		remarks = append(remarks, n.Units.Count(off, "photo centre lies", "photo centres lie")+" too far off to be shown.")
 	}
 	if mostOfAKind(n.Audit) > mostLabels {
-		remarks = append(remarks, "The map numbers the first "+Number(mostLabels)+" of each kind.")
+		remarks = append(remarks, "The map numbers the first "+n.Units.Number(mostLabels)+" of each kind.")
 	}
 	return v, remarks, true
 }
@@ -109,7 +109,7 @@ func drawGround(c *canvas, v *view, n Note) []key {
 		c.addf(`<path class="%s" d="%s"/>`, b.class, &p)
 		legend = append(legend, swatch(
 			fmt.Sprintf(`<rect class="%s" x="0" y="0" width="32" height="16"/>%s`, b.class, swatchHatch(b.class)),
-			viewsText(b.from, b.to)+": "+n.Units.Area(b.area)))
+			n.Units.views(b.from, b.to)+": "+n.Units.Area(b.area)))
 	}
 	for _, kind := range []coverage.ZoneKind{coverage.Thin, coverage.NoStereo, coverage.Gap} {
 		var p path
@@ -183,16 +183,16 @@ func shortClass(b coverage.ViewBand, wanted int) string {
 	return "v2"
 }
 
-func viewsText(from, to int) string {
+func (l Locale) views(from, to int) string {
 	switch {
 	case to == 0:
 		return "no view"
 	case to < 0:
-		return Number(from) + " views or more"
+		return l.Number(from) + " views or more"
 	case from == to:
-		return Count(from, "view", "views")
+		return l.Count(from, "view", "views")
 	}
-	return Number(from) + " to " + Number(to) + " views"
+	return l.Number(from) + " to " + l.Number(to) + " views"
 }
 
 func drawFlight(c *canvas, v *view, n Note) []key {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"errors"
+	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -98,11 +99,11 @@ func ringName(e coverage.Edge, index int) string {
 	r := e.Rings[index]
 	name := "outline"
 	if r.Ring > 1 {
-		name = "hole " + Number(r.Ring-1)
+		name = "hole " + strconv.Itoa(r.Ring-1)
 	}
 	for _, other := range e.Rings {
 		if other.Part != r.Part {
-			return "part " + Number(r.Part) + ", " + name
+			return "part " + strconv.Itoa(r.Part) + ", " + name
 		}
 	}
 	return name
@@ -131,5 +132,5 @@ func kindViews(k coverage.ZoneKind, wanted int) string {
 	case wanted <= 3:
 		return "2 views"
 	}
-	return "2 to " + Number(wanted-1) + " views"
+	return "2 to " + strconv.Itoa(wanted-1) + " views"
 }

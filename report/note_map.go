@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -53,7 +54,7 @@ func mapFlight(c pages.Coder, n Note) pages.MapLayer {
 }
 
 func mapKeepOut(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "keep-out", Name: "Keep-out areas", Legend: [][2]string{{"keep-out", Number(len(n.KeepOut))}}}
+	l := pages.MapLayer{Key: "keep-out", Name: "Keep-out areas", Legend: [][2]string{{"keep-out", n.Units.Number(len(n.KeepOut))}}}
 	for _, polygon := range n.KeepOut {
 		if rings := c.Rings(polygon); len(rings) > 0 {
 			l.Items = append(l.Items, pages.MapItem{Look: "keep-out", Rings: rings, Title: "Keep-out area"})
@@ -69,7 +70,7 @@ func mapViews(c pages.Coder, n Note) pages.MapLayer {
 		for _, shape := range s.shapes {
 			polygons = append(polygons, shape...)
 		}
-		text, area := viewsText(s.from, s.to), n.Units.Area(s.area)
+		text, area := n.Units.views(s.from, s.to), n.Units.Area(s.area)
 		l.Legend = append(l.Legend, [2]string{s.class, text + ": " + area})
 		l.Items = append(l.Items, pages.MapItem{Look: s.class, Rings: c.Rings(polygons...), Title: capital(text), Text: []string{area + " in all"}})
 	}
@@ -82,8 +83,8 @@ func mapZones(c pages.Coder, n Note) pages.MapLayer {
 	for i, z := range n.Audit.Zones {
 		look := zoneLook(z.Kind)
 		item := pages.MapItem{
-			Look: look, Rings: c.Rings(z.Shape), At: c.Place(z.Label), Ref: Number(i + 1),
-			Title: "Zone " + Number(i+1) + ": " + kindName(z.Kind), Text: []string{kindViews(z.Kind, n.Audit.Wanted.Views), n.Units.Area(z.Area)},
+			Look: look, Rings: c.Rings(z.Shape), At: c.Place(z.Label), Ref: strconv.Itoa(i + 1),
+			Title: "Zone " + strconv.Itoa(i+1) + ": " + kindName(z.Kind), Text: []string{kindViews(z.Kind, n.Audit.Wanted.Views), n.Units.Area(z.Area)},
 		}
 		if n.doubtful() {
 			item.Text = append(item.Text, n.certainShare(z)+" certain")
@@ -111,10 +112,10 @@ func mapEdge(c pages.Coder, n Note) pages.MapLayer {
 	u, e := n.Units, n.Audit.Edge
 	l := pages.MapLayer{Key: "edge", Name: "Edge", Table: "edge"}
 	for i, s := range e.Stretches {
-		name := "E" + Number(i+1)
+		name := "E" + strconv.Itoa(i+1)
 		item := pages.MapItem{
 			Look: "short", At: c.Place(middle(s.Path)), Aside: true, Ref: name, Title: name + ": edge with too few views",
-			Text: []string{ringName(e, s.Ring), u.Chainage(s.From) + " to " + u.Chainage(s.To), u.Length(s.To - s.From), "least " + Count(s.MinViews, "view", "views")},
+			Text: []string{ringName(e, s.Ring), u.Chainage(s.From) + " to " + u.Chainage(s.To), u.Length(s.To - s.From), "least " + u.Count(s.MinViews, "view", "views")},
 		}
 		if path := c.Line(s.Path); len(path) > 0 {
 			item.Paths = [][]int{path}
@@ -136,18 +137,18 @@ func mapEdge(c pages.Coder, n Note) pages.MapLayer {
 }
 
 func mapRefly(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "refly", Name: "Areas to fly again", Table: "refly", Legend: [][2]string{{"refly", Number(len(n.Audit.Refly))}}}
+	l := pages.MapLayer{Key: "refly", Name: "Areas to fly again", Table: "refly", Legend: [][2]string{{"refly", n.Units.Number(len(n.Audit.Refly))}}}
 	for i, r := range n.Audit.Refly {
-		name := "R" + Number(i+1)
+		name := "R" + strconv.Itoa(i+1)
 		item := pages.MapItem{Look: "refly", Rings: c.Rings(r.Shape), Aside: true, Ref: name, Title: name + ": area to fly again", Text: []string{n.Units.Area(r.Area)}}
 		if len(r.Shape) > 0 && len(r.Shape[0]) > 0 {
 			item.At = c.Place(corner(r.Shape[0]))
 		}
-		if cause := reflyFor(r); cause != "" {
+		if cause := reflyFor(n.Units, r); cause != "" {
 			item.Text = append(item.Text, "for "+cause)
 		}
 		if r.Lines > 0 {
-			item.Text = append(item.Text, Count(r.Photos, "photo", "photos"), minutes(r.Time))
+			item.Text = append(item.Text, n.Units.Count(r.Photos, "photo", "photos"), n.Units.minutes(r.Time))
 		}
 		l.Items = append(l.Items, item)
 	}
@@ -164,7 +165,7 @@ func mapPoints(c pages.Coder, n Note) pages.MapLayer {
 		item := pages.MapItem{
 			Look: pointLooks[class], At: c.Place(p.Position), Ref: pointNumber(i), Label: pointTag(i, p),
 			Title: strings.TrimSpace("Control point " + pointNumber(i) + " " + clean(p.Name)),
-			Text:  []string{Count(p.Views, "view", "views"), "from " + Count(p.Lines, "line", "lines")},
+			Text:  []string{n.Units.Count(p.Views, "view", "views"), "from " + n.Units.Count(p.Lines, "line", "lines")},
 		}
 		if p.Views > 0 {
 			item.Text = append(item.Text, inImage(n.Units, p.Best)+" within the best image")
@@ -190,7 +191,7 @@ func mapGround(c pages.Coder, n Note, key, name string, g coverage.Ground) pages
 }
 
 func mapTracks(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "lines", Name: "Flight lines", Legend: [][2]string{{"track", Number(len(n.Audit.Lines))}}}
+	l := pages.MapLayer{Key: "lines", Name: "Flight lines", Legend: [][2]string{{"track", n.Units.Number(len(n.Audit.Lines))}}}
 	for i, line := range n.Audit.Lines {
 		var track []orb.Point
 		for _, k := range line.Shots {
@@ -200,8 +201,8 @@ func mapTracks(c pages.Coder, n Note) pages.MapLayer {
 		}
 		if path := c.Line(track); len(path) > 2 {
 			l.Items = append(l.Items, pages.MapItem{
-				Look: "track", Paths: [][]int{path}, Title: "Flight line " + Number(i+1),
-				Text: []string{"course " + fixed(line.Course, 0) + "°", n.Units.Length(line.Length), Count(len(line.Shots), "photo", "photos")},
+				Look: "track", Paths: [][]int{path}, Title: "Flight line " + strconv.Itoa(i+1),
+				Text: []string{"course " + n.Units.fixed(line.Course, 0) + "°", n.Units.Length(line.Length), n.Units.Count(len(line.Shots), "photo", "photos")},
 			})
 		}
 	}
@@ -228,15 +229,15 @@ func mapPhotos(c pages.Coder, n Note) []pages.MapLayer {
 		if len(shots) == 0 {
 			continue
 		}
-		l := pages.MapLayer{Key: "photos-" + Number(k+1), Name: "Photos", Dots: dotsOf(c, shots)}
-		l.Dots.Look = "photo-" + Number(k%looks)
+		l := pages.MapLayer{Key: "photos-" + strconv.Itoa(k+1), Name: "Photos", Dots: dotsOf(c, shots)}
+		l.Dots.Look = "photo-" + strconv.Itoa(k%looks)
 		switch {
 		case k == flights:
 			l.Key, l.Name, l.Dots.Look = "photos-off", "Photos off the lines", offLine
 		case flights > 1:
-			l.Name += ", flight " + Number(k+1)
+			l.Name += ", flight " + strconv.Itoa(k+1)
 		}
-		l.Legend = [][2]string{{l.Dots.Look, Number(len(shots))}}
+		l.Legend = [][2]string{{l.Dots.Look, n.Units.Number(len(shots))}}
 		out = append(out, l)
 	}
 	return out

@@ -118,7 +118,7 @@ func openNote(t testing.TB, b context.Context, n Note, width, height int64, befo
 
 func testOpens(t *testing.T, b context.Context) {
 	imperial := wholeNote()
-	imperial.Units = Imperial
+	imperial.Units.Measures = Imperial
 	for name, n := range map[string]Note{"usual": wholeNote(), "hostile": hostileNote(), "odd": oddNote(), "imperial": imperial} {
 		p := openNote(t, b, n, 1200, 900)
 		if !browsertest.Ask[bool](p, `document.querySelector(".live-map canvas").width > 300 && getComputedStyle(document.querySelector("svg.map")).display === "none"`) {

@@ -72,7 +72,7 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 		heading("Folders")
 		rows := [][]string{{"folder", "photos", "left out", "from", "to", ""}}
 		for _, f := range l.Folders[:min(len(l.Folders), mostRows)] {
-			row := []string{cmp.Or(clean(f.Name), "(single files and tables)"), Number(f.Photos), Number(f.LeftOut)}
+			row := []string{cmp.Or(clean(f.Name), "(single files and tables)"), l.Units.Number(f.Photos), l.Units.Number(f.LeftOut)}
 			if !f.From.IsZero() {
 				row = append(row, f.From.UTC().Format("2006-01-02 15:04:05"), f.To.UTC().Format("2006-01-02 15:04:05"), Lasting(f.To.Sub(f.From).Seconds()))
 			}
@@ -80,7 +80,7 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 		}
 		writeColumns(out, rows)
 		if more := len(l.Folders) - mostRows; more > 0 {
-			fmt.Fprintf(out, "  … and %s more\n", Number(more))
+			fmt.Fprintf(out, "  … and %s more\n", l.Units.Number(more))
 		}
 	}
 	if len(l.Sensors) > 0 {
@@ -91,11 +91,11 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 			if s.Camera.SensorWidth > 0 {
 				size = fmt.Sprintf("%.4g × %.4g mm", s.Camera.SensorWidth, s.Camera.SensorHeight)
 			}
-			rows = append(rows, []string{Number(i + 1), Number(s.Photos), clean(s.Name), size})
+			rows = append(rows, []string{l.Units.Number(i + 1), l.Units.Number(s.Photos), clean(s.Name), size})
 		}
 		writeColumns(out, rows)
 		if more := len(l.Sensors) - mostRows; more > 0 {
-			fmt.Fprintf(out, "  … and %s more\n", Number(more))
+			fmt.Fprintf(out, "  … and %s more\n", l.Units.Number(more))
 		}
 	}
 	if len(l.Photos) > 0 {
@@ -105,10 +105,10 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 			from := make([]string, len(v.From))
 			for i, s := range v.From {
 				if from[i] = clean(s.Name); len(v.From) > 1 {
-					from[i] = Number(s.Photos) + " " + from[i]
+					from[i] = l.Units.Number(s.Photos) + " " + from[i]
 				}
 			}
-			known := Number(v.Known)
+			known := l.Units.Number(v.Known)
 			switch v.Known {
 			case len(l.Photos):
 				known = "all"
@@ -129,7 +129,7 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 			if len(r.Files) > most {
 				names += ", …"
 			}
-			for i, line := range Wrap(fmt.Sprintf("%s: %s (%s)", Number(len(r.Files)), r.Reason, names), textWidth-4) {
+			for i, line := range Wrap(fmt.Sprintf("%s: %s (%s)", l.Units.Number(len(r.Files)), l.Units.Sentence(r.Reason), names), textWidth-4) {
 				indent := "  "
 				if i > 0 {
 					indent = "    "
@@ -140,7 +140,7 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 	}
 	if len(l.Findings) > 0 {
 		heading("Findings")
-		writeFindings(out, l.Findings, style)
+		writeFindings(out, l.Units, l.Findings, style)
 	}
 	if len(l.Files) > 0 {
 		heading("Files")
@@ -160,9 +160,9 @@ func (l PhotoList) headline() string {
 			folders++
 		}
 	}
-	text := Count(len(l.Photos), "photo", "photos")
+	text := l.Units.Count(len(l.Photos), "photo", "photos")
 	if folders > 0 {
-		text += " in " + Count(folders, "folder", "folders")
+		text += " in " + l.Units.Count(folders, "folder", "folders")
 	}
 	return text
 }
@@ -171,10 +171,10 @@ func (l PhotoList) headline() string {
 func (l PhotoList) besides() []string {
 	var lines []string
 	if n := len(l.LeftOut); n > 0 {
-		lines = append(lines, Count(n, "photo is", "photos are")+" left out.")
+		lines = append(lines, l.Units.Count(n, "photo is", "photos are")+" left out.")
 	}
 	if n := l.Repeated; n > 0 {
-		lines = append(lines, Count(n, "photo was", "photos were")+" met more than once, and counted once.")
+		lines = append(lines, l.Units.Count(n, "photo was", "photos were")+" met more than once, and counted once.")
 	}
 	if l.Passed != "" {
 		lines = append(lines, Wrap("Passed over: "+clean(l.Passed)+".", textWidth-2)...)
@@ -198,7 +198,7 @@ func (l PhotoList) writePhotos(out *bufio.Writer, all bool) {
 	}
 	writeColumns(out, rows)
 	if left > 0 {
-		fmt.Fprintf(out, "  %s between the last two are not shown; --all shows all\n", Number(left))
+		fmt.Fprintf(out, "  %s between the last two are not shown; --all shows all\n", l.Units.Number(left))
 	}
 }
 
@@ -207,13 +207,13 @@ func (l PhotoList) row(p *photo.Photo) []string {
 		if !finite(m) {
 			return "–"
 		}
-		return l.Units.Chainage(m)
+		return l.Units.Short().Chainage(m)
 	}
 	degrees := func(x float64) string {
 		if !finite(x) {
 			return "–"
 		}
-		return fixed(x, 1) + "°"
+		return l.Units.fixed(x, 1) + "°"
 	}
 	taken := "–"
 	if !p.Time.IsZero() {

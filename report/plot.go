@@ -3,7 +3,6 @@ package report
 import (
 	"html/template"
 	"math"
-	"strconv"
 
 	"github.com/paulmach/orb"
 )
@@ -137,42 +136,34 @@ func drawScale(c *canvas, v *view, u Units) {
 
 // drawBar draws the scale bar alone.
 func drawBar(c *canvas, v *view, u Units, y float64) {
-	length, label := u.round(v.metresAcross * 0.3)
+	length, label := u.roundLength(v.metresAcross * 0.3)
 	w := length * v.perMetre
 	c.addf(`<path class="bar" d="M%s %sv8h%sv-8m%s 8v-5"/>`, px(v.left), px(y-4), px(w), px(-w/2))
 	c.text("scale", v.left+w+10, y+6, label)
 }
 
-// round is the greatest round length in the unit of the size of most, both in
+// roundLength is the greatest round length in the unit of the size of most, both in
 // metres, and its label.
-func (u Units) round(most float64) (length float64, label string) {
+func (u Units) roundLength(most float64) (length float64, label string) {
 	length = round125(most)
 	switch {
-	case u == Metric && length >= 1000:
-		label = fixed(length/1000, 0) + " km"
-	case u == Metric && length < 0.5:
-		label = roundNumber(length*100) + " cm"
-	case u == Metric:
-		label = roundNumber(length) + " m"
+	case u.Measures != Imperial && length >= 1000:
+		label = u.fixed(length/1000, 0) + " km"
+	case u.Measures != Imperial && length < 0.5:
+		label = u.round(length*100) + " cm"
+	case u.Measures != Imperial:
+		label = u.round(length) + " m"
 	case most >= metresPerFoot*feetPerMile:
 		miles := round125(most / metresPerFoot / feetPerMile)
-		length, label = miles*feetPerMile*metresPerFoot, fixed(miles, 0)+" mi"
+		length, label = miles*feetPerMile*metresPerFoot, u.fixed(miles, 0)+" mi"
 	case most < metresPerFoot:
 		inches := round125(most / metresPerInch)
-		length, label = inches*metresPerInch, roundNumber(inches)+" in"
+		length, label = inches*metresPerInch, u.round(inches)+" in"
 	default:
 		feet := round125(most / metresPerFoot)
-		length, label = feet*metresPerFoot, roundNumber(feet)+" ft"
+		length, label = feet*metresPerFoot, u.round(feet)+" ft"
 	}
 	return length, label
-}
-
-// roundNumber writes a round number without needless decimals.
-func roundNumber(x float64) string {
-	if x >= 1000 {
-		return fixed(x, 0)
-	}
-	return strconv.FormatFloat(x, 'g', 4, 64)
 }
 
 func swatch(shapes, text string) key {

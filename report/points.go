@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -34,28 +35,28 @@ type picturedPoint struct {
 
 func pointsOf(n Note) seenPoints {
 	a, u := n.Audit, n.Units
-	s := seenPoints{Sentences: pointSentences(n), Rows: n.pointTable().shown(), More: more(len(a.Points), "more point", "more points")}
+	s := seenPoints{Sentences: pointSentences(n), Rows: n.pointTable().shown(), More: n.Units.more(len(a.Points), "more point", "more points")}
 	for i, p := range first(a.Points, mostPictured) {
 		if p.Views == 0 {
 			continue
 		}
-		r := picturedPoint{Number: pointNumber(i), Name: shownName(p), GSD: u.GSD(p.GSD), Count: Count(p.Views, "photo", "photos")}
+		r := picturedPoint{Number: pointNumber(i), Name: shownName(p), GSD: u.GSD(p.GSD), Count: u.Count(p.Views, "photo", "photos")}
 		for _, f := range p.Files {
 			r.Photos = append(r.Photos, clean(f))
 		}
 		if over := p.Views - len(p.Files); over > 0 {
-			r.MorePhotos = Number(over) + " more"
+			r.MorePhotos = u.Number(over) + " more"
 		}
 		s.Pictured = append(s.Pictured, r)
 	}
 	if over := len(a.Points) - mostPictured; over > 0 {
-		s.MorePictured = Count(over, "more point", "more points")
+		s.MorePictured = u.Count(over, "more point", "more points")
 	}
 	return s
 }
 
 func (n Note) pointTable() table {
-	a, u := n.Audit, n.Units
+	a, u := n.Audit, n.Units.Short()
 	t := table{Name: "points", About: "control points", ID: "points", Listed: true, Columns: heads(
 		"No.|number", "Name|name|words", "Photos|photos|figure", "Lines|lines|figure", "Within image|within_m within_share|figure",
 		"Least|least_within_m least_within_share|figure", "Position (lat, lon)|lat_deg lon_deg")}
@@ -65,7 +66,7 @@ func (n Note) pointTable() table {
 	for i, p := range a.Points {
 		number := marked("C", i)
 		number.Chip = "point-" + pointClass(p, a.Wanted.PointViews)
-		t.add(number, words(shownName(p)), tally(p.Views), tally(p.Lines), within(p.Best), within(p.Nearest), spot(p.Position))
+		t.add(number, words(shownName(p)), u.tally(p.Views), u.tally(p.Lines), within(p.Best), within(p.Nearest), spot(p.Position))
 	}
 	return t
 }
@@ -82,7 +83,7 @@ func shownName(p coverage.PointViews) string {
 const mostPictured = 100
 
 // pointNumber is how the note and the map call a control point.
-func pointNumber(i int) string { return "C" + Number(i+1) }
+func pointNumber(i int) string { return "C" + strconv.Itoa(i+1) }
 
 // pointClass is the CSS class of a point by how it was seen.
 func pointClass(p coverage.PointViews, wanted int) string {
@@ -100,11 +101,11 @@ func inImage(u Units, d coverage.EdgeDistance) string {
 	if !finite(d.Metres) || !finite(d.Share) {
 		return "–"
 	}
-	whole := fixed(100*d.Share, 0)
+	whole := u.fixed(100*d.Share, 0)
 	if whole == "0" && d.Share > 0 {
 		whole = "<1"
 	}
-	return u.Length(d.Metres) + " (" + whole + " %)"
+	return aside(u.Length(d.Metres), whole+" %")
 }
 
 // pointCounts says how many control points have too few views, and how many
@@ -126,23 +127,23 @@ func (n Note) checkPoints() Check {
 	c := Check{Name: "Control points", Wanted: n.pointsWanted(), Met: Yes}
 	low, oneLine := n.pointCounts()
 	all := len(a.Points)
-	c.Found = fmt.Sprintf("%s of %s", Number(all-low-oneLine), Number(all))
+	c.Found = fmt.Sprintf("%s of %s", n.Units.Number(all-low-oneLine), n.Units.Number(all))
 	if oneLine > 0 {
 		c.Met = InPart
-		c.Found += "; " + Number(oneLine) + " from one line"
+		c.Found += "; " + n.Units.Number(oneLine) + " from one line"
 	}
 	if low > 0 {
 		c.Met = No
-		c.Found += fmt.Sprintf("; %s with too few, the least %s", Number(low), Count(a.Points[0].Views, "photo", "photos"))
-		c.short = fmt.Sprintf("%s of %s seen by fewer than %s", Number(low), Number(all), Count(a.Wanted.PointViews, "photo", "photos"))
+		c.Found += fmt.Sprintf("; %s with too few, the least %s", n.Units.Number(low), n.Units.Count(a.Points[0].Views, "photo", "photos"))
+		c.short = fmt.Sprintf("%s of %s seen by fewer than %s", n.Units.Number(low), n.Units.Number(all), n.Units.Count(a.Wanted.PointViews, "photo", "photos"))
 	}
 	return c
 }
 
 func (n Note) pointsWanted() string {
-	wanted := Count(n.Audit.Wanted.PointViews, "photo", "photos") + " or more"
+	wanted := n.Units.Count(n.Audit.Wanted.PointViews, "photo", "photos") + " or more"
 	if n.Audit.Wanted.PointViews > 1 {
-		wanted += ", from " + Count(coverage.PointLines, "line", "lines")
+		wanted += ", from " + n.Units.Count(coverage.PointLines, "line", "lines")
 	}
 	return wanted
 }
@@ -156,7 +157,7 @@ func pointSentences(n Note) []string {
 	low, oneLine := n.pointCounts()
 	all := len(a.Points)
 	out := []string{fmt.Sprintf("Wanted for each: %s. %s of %s %s so.", n.pointsWanted(),
-		Number(all-low-oneLine), Count(all, "point", "points"), choose(all-low-oneLine, "is seen", "are seen"))}
+		n.Units.Number(all-low-oneLine), n.Units.Count(all, "point", "points"), choose(all-low-oneLine, "is seen", "are seen"))}
 	if low > 0 {
 		out = append(out, fmt.Sprintf("Seen by too few photos: %s.", n.pointList("low")))
 	}
@@ -177,7 +178,7 @@ func (n Note) pointList(class string) string {
 	}
 	list := strings.Join(first(names, most), ", ")
 	if over := len(names) - most; over > 0 {
-		list += " and " + Number(over) + " more"
+		list += " and " + n.Units.Number(over) + " more"
 	}
 	return list
 }
@@ -201,11 +202,12 @@ func writePoints(out io.Writer, n Note) [][]string {
 	for _, line := range Wrap(strings.Join(pointSentences(n), " "), textWidth-2) {
 		fmt.Fprintf(out, "  %s\n", line)
 	}
+	u := n.Units.Short()
 	rows := [][]string{{"no.", "name", "photos", "lines", "within image", "least", "position"}}
 	for i, p := range first(n.Audit.Points, mostRows) {
 		rows = append(rows, []string{
-			pointNumber(i), shortened(clean(p.Name), 16), Number(p.Views), Number(p.Lines),
-			inImage(n.Units, p.Best), inImage(n.Units, p.Nearest), Position(p.Position),
+			pointNumber(i), shortened(clean(p.Name), 16), u.Number(p.Views), u.Number(p.Lines),
+			inImage(u, p.Best), inImage(u, p.Nearest), Position(p.Position),
 		})
 	}
 	return rows

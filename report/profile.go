@@ -86,7 +86,7 @@ func drawProfile(n Note, ring int) template.HTML {
 	}
 	c.addf(`</g>`)
 
-	drawViewsAxis(c, y, wanted, ceiling, cut)
+	drawViewsAxis(c, n.Units, y, wanted, ceiling, cut)
 	drawStretches(c, n, ring, x, bottom)
 	c.addf(`<path class="axis" d="M%s %sh%s"/>`, px(plotLeft), px(bottom), px(plotWidth))
 	drawChainage(c, n.Units, r.Length, x, bottom)
@@ -119,14 +119,14 @@ func leastViews(r coverage.EdgeRing) []int {
 	return least
 }
 
-func drawViewsAxis(c *canvas, y func(int) float64, wanted, ceiling int, cut bool) {
+func drawViewsAxis(c *canvas, u Units, y func(int) float64, wanted, ceiling int, cut bool) {
 	c.text("degree end", plotLeft-6, y(0)+4, "0")
 	if wanted > 0 {
 		c.addf(`<path class="wanted" d="M%s %sh%s"/>`, px(plotLeft), px(y(wanted)), px(plotWidth))
-		c.text("degree end strong", plotLeft-6, y(wanted)+4, Number(wanted))
+		c.text("degree end strong", plotLeft-6, y(wanted)+4, u.Number(wanted))
 	}
 	if y(wanted)-y(ceiling) >= 26 {
-		label := Number(ceiling)
+		label := u.Number(ceiling)
 		if cut {
 			label += "+"
 		}
@@ -162,16 +162,13 @@ func drawStretches(c *canvas, n Note, ring int, x func(float64) float64, bottom 
 }
 
 func drawChainage(c *canvas, u Units, length float64, x func(float64) float64, bottom float64) {
-	perUnit, unit := 1.0, " m"
-	if u == Imperial {
-		perUnit, unit = metresPerFoot, " ft"
-	}
-	drawAxis(c, 0, length, perUnit, unit, x, bottom)
+	perUnit, unit := u.length()
+	drawAxis(c, u, 0, length, perUnit, " "+unit, x, bottom)
 }
 
 // drawAxis numbers the level axis of a chart at round numbers of a unit that is
 // perUnit long.
-func drawAxis(c *canvas, from, to, perUnit float64, unit string, x func(float64) float64, bottom float64) {
+func drawAxis(c *canvas, u Units, from, to, perUnit float64, unit string, x func(float64) float64, bottom float64) {
 	// Labels grow on a narrow screen.
 	const apart = 140
 	step := round125((to - from) / perUnit / 3.5)
@@ -187,6 +184,6 @@ func drawAxis(c *canvas, from, to, perUnit float64, unit string, x func(float64)
 			continue
 		}
 		last = middle
-		c.text(class, at, bottom+26, roundNumber(float64(k)*step)+unit)
+		c.text(class, at, bottom+26, u.round(float64(k)*step)+unit)
 	}
 }

@@ -61,7 +61,7 @@ func (r Receipt) questions() []question {
 			out[at].Faults = append(out[at].Faults, i)
 			continue
 		}
-		q := question{Number: len(out) + 1, Text: toClient(f.Text), Faults: []int{i}, Place: f.Place}
+		q := question{Number: len(out) + 1, Text: r.Units.toClient(f.Text), Faults: []int{i}, Place: f.Place}
 		if reading >= 0 {
 			byReading[reading] = len(out)
 			q.draw(r.Receipt.Site.Questions[reading], r.Units)
@@ -97,11 +97,11 @@ func (r Receipt) reading(f finding.Finding) int {
 
 // draw makes the question that of a fault with drawn readings.
 func (q *question) draw(asked boundary.Question, u Units) {
-	q.Text, q.Place, q.drawn = clean(asked.Text), asked.Place, true
+	q.Text, q.Place, q.drawn = u.Sentence(clean(asked.Text)), asked.Place, true
 	q.Place.Vertex = 0
 	for i, c := range asked.Candidates {
 		q.Options = append(q.Options, option{
-			Letter: letter(i), Text: clean(c.Text), Area: u.AreaBoth(c.Area), Choice: clean(c.Choice), Used: c.Used, candidate: c,
+			Letter: letter(i), Text: u.Sentence(clean(c.Text)), Area: u.AreaBoth(c.Area), Choice: clean(c.Choice), Used: c.Used, candidate: c,
 		})
 	}
 }
@@ -140,6 +140,9 @@ var sentenceEnd = regexp.MustCompile(`[.?!] (\p{Lu}|“)`)
 
 // toClient is the text of a finding as it is said to the client.
 func toClient(text string) string { return withoutFlags(spokenTo.Replace(clean(text))) }
+
+// toClient is the text of a finding for readers of these units.
+func (u Units) toClient(text string) string { return u.Sentence(toClient(text)) }
 
 // withoutFlags leaves out the sentences on how to run the tool.
 func withoutFlags(text string) string {

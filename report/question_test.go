@@ -33,7 +33,7 @@ func TestQuestionsOfABowTie(t *testing.T) {
 			t.Errorf("the page does not offer 1%s with %s", o.Letter, o.Area)
 		}
 		text := writeReceipt(t, r, WriteReceiptText)
-		if !strings.Contains(text, "     "+o.Letter+") ") || !strings.Contains(text, Metric.Area(o.candidate.Area)) {
+		if !strings.Contains(text, "     "+o.Letter+") ") || !strings.Contains(text, metric.Area(o.candidate.Area)) {
 			t.Errorf("the mail does not offer %s) with its area:\n%s", o.Letter, text)
 		}
 	}
@@ -132,7 +132,7 @@ func TestToClient(t *testing.T) {
 		{"“North -- South” touches itself.", "“North -- South” touches itself."},
 		{"a\x1b[2Jb", "a\ufffd[2Jb"},
 	} {
-		if got := toClient(tt.text); got != tt.want {
+		if got := metric.toClient(tt.text); got != tt.want {
 			t.Errorf("%q: got %q, want %q", tt.text, got, tt.want)
 		}
 	}

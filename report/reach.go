@@ -14,8 +14,8 @@ func (n Note) reachSentences() []string {
 	}
 	return []string{
 		fmt.Sprintf("Photo centres reach %s past the edge (median); the least is %s, near %s.", u.Length(r.Median), u.Length(r.Least), Position(r.At)),
-		fmt.Sprintf("For as many views there as inside, they must reach at least %s past an edge that crosses the lines and %s past one that runs along them: half a footprint (%s and %s) less one spacing. They do along %s of the edge.",
-			u.Length(r.NeedAlong), u.Length(r.NeedAcross), u.Length(r.Along), u.Length(r.Across), Percent(r.Enough)),
+		fmt.Sprintf("For as many views there as inside, they must reach at least %s past an edge that crosses the lines and %s past one that runs along them: half a footprint, %s and %s, less one spacing. They do along %s of the edge.",
+			u.Length(r.NeedAlong), u.Length(r.NeedAcross), u.Length(r.Along), u.Length(r.Across), u.Percent(r.Enough)),
 	}
 }
 
@@ -29,8 +29,8 @@ func (n Note) edgeSentence() string {
 	if short < leastLength {
 		return fmt.Sprintf("Edge captured: 100 %% of %s.", u.Distance(e.Length))
 	}
-	return fmt.Sprintf("Edge captured: %s of %s; %s short in %s.", Percent(e.Captured/e.Length), u.Distance(e.Length),
-		u.Length(short), Count(len(e.Stretches), "stretch", "stretches"))
+	return fmt.Sprintf("Edge captured: %s of %s; %s short in %s.", u.Percent(e.Captured/e.Length), u.Distance(e.Length),
+		u.Length(short), u.Count(len(e.Stretches), "stretch", "stretches"))
 }
 
 type reachJSON struct {

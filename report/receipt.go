@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -35,7 +36,7 @@ func (r Receipt) title() string {
 
 // faultName is the name of a finding, from its index, on the map and in the
 // tables.
-func faultName(index int) string { return "F" + Number(index+1) }
+func faultName(index int) string { return "F" + strconv.Itoa(index+1) }
 
 func faultNames(indexes []int) string {
 	var out []string
@@ -61,8 +62,8 @@ func (r Receipt) verdict() sheetVerdict {
 		}
 	}
 	v := sheetVerdict{Good: asked == 0 && len(site.Areas) > 0, Short: len(site.Areas) == 0}
-	holds := fmt.Sprintf("%s, %s", Count(r.Receipt.Parts, "part", "parts"), u.AreaBoth(site.Area))
-	switch ask := Count(asked, "question to answer", "questions to answer"); {
+	holds := fmt.Sprintf("%s, %s", u.Count(r.Receipt.Parts, "part", "parts"), u.AreaBoth(site.Area))
+	switch ask := u.Count(asked, "question to answer", "questions to answer"); {
 	case v.Short && asked == 0:
 		v.Heading, v.Sentences = "No area to fly", []string{"The file holds no area that could be flown."}
 	case v.Short:
@@ -104,13 +105,13 @@ func (r Receipt) mending() string {
 	}
 	done := "Mending"
 	if mended > 0 {
-		done = Count(mended, one, many) + "; all mending together"
+		done = r.Units.Count(mended, one, many) + "; all mending together"
 	}
 	switch change := r.Units.change(site.AreaBefore, site.Area); {
 	case change == unchanged:
 		return done + " leaves the area unchanged."
 	case r.uncertainArea() && mended > 0:
-		return Count(mended, one, many) + "."
+		return r.Units.Count(mended, one, many) + "."
 	case r.uncertainArea():
 		return "Nothing was mended without asking."
 	default:
@@ -136,7 +137,7 @@ func (u Units) change(before, after float64) string {
 	}
 	s := sign + u.Area(math.Abs(d))
 	if share := math.Abs(d) / before; share < 1 {
-		s += " (" + Percent(share) + ")"
+		s = aside(s, u.Percent(share))
 	}
 	return s
 }
@@ -175,7 +176,7 @@ func (r Receipt) coordinates() string {
 	for _, f := range r.Receipt.Findings {
 		switch f.Code {
 		case finding.Transformed:
-			return toClient(f.Text)
+			return r.Units.toClient(f.Text)
 		case finding.LooksProjected:
 			return unknown
 		}
@@ -200,10 +201,10 @@ func (r Receipt) inWords(severity finding.Severity) []string {
 		}
 		switch n := count[f.Code]; {
 		case n > few:
-			out = append(out, strings.TrimSuffix(meaning(f.Code), ".")+" ("+Number(n)+" times).")
+			out = append(out, strings.TrimSuffix(meaning(f.Code), ".")+" ("+r.Units.Number(n)+" times).")
 			count[f.Code] = 0
 		case n > 0:
-			out = append(out, toClient(f.Text))
+			out = append(out, r.Units.toClient(f.Text))
 		}
 	}
 	return out

@@ -3,6 +3,7 @@ package report
 import (
 	"html/template"
 	"math"
+	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -52,7 +53,7 @@ func drawCloseUps(r Receipt) []closeUp {
 			shared.indexes = append(shared.indexes, i)
 			continue
 		}
-		out = append(out, closeUp{Text: toClient(f.Text), middle: p, reach: reach, indexes: []int{i}})
+		out = append(out, closeUp{Text: r.Units.toClient(f.Text), middle: p, reach: reach, indexes: []int{i}})
 	}
 	out = r.varied(out)
 	for i := range out {
@@ -269,9 +270,9 @@ func addNumber(all []numberedVertex, v *view, p orb.Point, number int) []numbere
 	x, y := v.at(p)
 	for i := range all {
 		if math.Abs(all[i].x-x) < 12 && math.Abs(all[i].y-y) < 12 {
-			all[i].names = append(all[i].names, Number(number))
+			all[i].names = append(all[i].names, strconv.Itoa(number))
 			return all
 		}
 	}
-	return append(all, numberedVertex{x, y, []string{Number(number)}})
+	return append(all, numberedVertex{x, y, []string{strconv.Itoa(number)}})
 }

@@ -87,7 +87,7 @@ func WriteReceiptHTML(w io.Writer, r Receipt) error {
 func receiptPageOf(r Receipt) receiptPage {
 	site, u := r.Receipt.Site, r.Units
 	p := receiptPage{
-		Title: r.title(), Letterhead: r.Letterhead, Date: date(r.Made), Tool: r.Tool, Version: r.Version,
+		Title: r.title(), Letterhead: r.Letterhead, Date: u.Moment(r.Made), Tool: r.Tool, Version: r.Version,
 		Style: sheetCSS(receiptStyle + tableStyle), File: r.File,
 		Verdict: r.verdict(), Comparisons: r.comparisonTable(), Uncertain: r.uncertainArea(), Figures: r.figures(),
 		Map: drawReceiptMap(r), CloseUps: drawCloseUps(r), Findings: r.findingTable().shown(), Mends: r.mendTable().shown(),
@@ -95,7 +95,7 @@ func receiptPageOf(r Receipt) receiptPage {
 		Inputs: []Input{{"Client boundary", r.File.Name, r.File.SHA256}},
 	}
 	if len(site.Areas) > 0 {
-		p.Facts = []Parameter{{"Site area", u.AreaBoth(site.Area)}, {"Parts", Number(r.Receipt.Parts)}}
+		p.Facts = []Parameter{{"Site area", u.AreaBoth(site.Area)}, {"Parts", u.Number(r.Receipt.Parts)}}
 	}
 	questions := r.questions()
 	p.Example = answerExample(questions)
@@ -106,9 +106,9 @@ func receiptPageOf(r Receipt) receiptPage {
 			p.Open = append(p.Open, b)
 		}
 	}
-	p.MoreQuestions = more(len(questions), "more question", "more questions")
-	p.MoreFindings = more(len(r.Receipt.Findings), "more finding", "more findings")
-	p.MoreMends = more(len(site.Mends), "more mend", "more mends")
+	p.MoreQuestions = u.more(len(questions), "more question", "more questions")
+	p.MoreFindings = u.more(len(r.Receipt.Findings), "more finding", "more findings")
+	p.MoreMends = u.more(len(site.Mends), "more mend", "more mends")
 	return p
 }
 
@@ -132,10 +132,10 @@ func (r Receipt) block(q question, index int) questionBlock {
 	if !q.drawn && len(q.Faults) > 1 {
 		b.Where = ""
 		for _, i := range first(q.Faults, mostQuotes) {
-			b.Quotes = append(b.Quotes, faultName(i)+": "+toClient(r.Receipt.Findings[i].Text))
+			b.Quotes = append(b.Quotes, faultName(i)+": "+r.Units.toClient(r.Receipt.Findings[i].Text))
 		}
 		if left := len(q.Faults) - mostQuotes; left > 0 {
-			b.Quotes = append(b.Quotes, "and "+Number(left)+" more of the kind.")
+			b.Quotes = append(b.Quotes, "and "+r.Units.Number(left)+" more of the kind.")
 		}
 	}
 	for i, o := range q.Options {

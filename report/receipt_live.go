@@ -31,7 +31,7 @@ func (r Receipt) mapFindings(c pages.Coder) pages.MapLayer {
 		shown[severityOf(f)] = true
 		l.Items = append(l.Items, pages.MapItem{
 			Look: "spot-" + severityClass(f.Severity), At: c.Place(p), Ref: faultName(i),
-			Title: faultName(i) + ": " + SeverityName(f.Severity), Text: []string{toClient(f.Text)},
+			Title: faultName(i) + ": " + SeverityName(f.Severity), Text: []string{r.Units.toClient(f.Text)},
 		})
 	}
 	for _, s := range []finding.Severity{finding.NeedsAnswer, finding.Mended, finding.Note} {
@@ -52,7 +52,7 @@ func (r Receipt) mapSite(c pages.Coder) pages.MapLayer {
 
 func (r Receipt) mapOutlines(c pages.Coder) pages.MapLayer {
 	parts, _ := r.drawn()
-	l := pages.MapLayer{Key: "received", Name: "Outlines as received", Legend: [][2]string{{"received", Number(len(parts))}}}
+	l := pages.MapLayer{Key: "received", Name: "Outlines as received", Legend: [][2]string{{"received", r.Units.Number(len(parts))}}}
 	for _, part := range parts {
 		item := pages.MapItem{Look: "received", Title: "Outline as received", Text: []string{cmp.Or(clean(part.Name), "without a name")}}
 		for _, ring := range part.Polygon {

@@ -86,13 +86,13 @@ func drawReceiptMap(r Receipt) picture {
 	c.addf(`<path class="drawn" d="%s"/>`, &outlines)
 	p.Legend = append(p.Legend, swatch(`<path class="drawn" d="M0 8h32"/>`, "outline as received"))
 	c.addf(`</g>`)
-	p.Remarks = drawFaults(c, v, r.Receipt.Findings, r.names(v))
+	p.Remarks = drawFaults(c, v, r.Units, r.Receipt.Findings, r.names(v))
 	c.addf(`</g>`)
 	closeMap(c, v, r.Units)
 	p.SVG = template.HTML(c.String())
 
 	if elsewhere > 0 {
-		p.Remarks = append(p.Remarks, Count(elsewhere, "part has", "parts have")+" no place on the earth and cannot be shown.")
+		p.Remarks = append(p.Remarks, r.Units.Count(elsewhere, "part has", "parts have")+" no place on the earth and cannot be shown.")
 	}
 	shown := map[finding.Severity]int{}
 	for _, f := range r.Receipt.Findings {
@@ -106,7 +106,7 @@ func drawReceiptMap(r Receipt) picture {
 		}
 	}
 	if shown[finding.NeedsAnswer]+shown[finding.Mended]+shown[finding.Note] > majorLabels {
-		p.Narrow = "On a narrow screen the map numbers the first " + Number(majorLabels) + "."
+		p.Narrow = "On a narrow screen the map numbers the first " + r.Units.Number(majorLabels) + "."
 	}
 	return p
 }
@@ -149,7 +149,7 @@ func (r Receipt) names(v *view) []tag {
 
 // drawFaults marks and numbers the findings that have a place in the view, and
 // remarks on the others. Their numbers keep clear of the names.
-func drawFaults(c *canvas, v *view, findings []finding.Finding, names []tag) (remarks []string) {
+func drawFaults(c *canvas, v *view, u Units, findings []finding.Finding, names []tag) (remarks []string) {
 	tags := names
 	away, more := 0, 0
 	for i, f := range first(findings, mostTableRows) {
@@ -171,10 +171,10 @@ func drawFaults(c *canvas, v *view, findings []finding.Finding, names []tag) (re
 	}
 	drawTags(c, tags, v)
 	if away > 0 {
-		remarks = append(remarks, Count(away, "finding lies", "findings lie")+" outside the map.")
+		remarks = append(remarks, u.Count(away, "finding lies", "findings lie")+" outside the map.")
 	}
 	if more > 0 {
-		remarks = append(remarks, "The map numbers the first "+Number(mostLabels)+" findings.")
+		remarks = append(remarks, "The map numbers the first "+u.Number(mostLabels)+" findings.")
 	}
 	return remarks
 }

@@ -31,9 +31,9 @@ func (r Receipt) comparisonTable() table {
 			}
 		}
 	}
-	t.add(named("Parts", "parts"), tally(receipt.Parts), tally(pieces))
-	t.add(named("Holes", "holes"), tally(receipt.Holes), tally(holes))
-	t.add(named("Vertices", "vertices"), tally(receipt.Vertices), tally(vertices))
+	t.add(named("Parts", "parts"), u.tally(receipt.Parts), u.tally(pieces))
+	t.add(named("Holes", "holes"), u.tally(receipt.Holes), u.tally(holes))
+	t.add(named("Vertices", "vertices"), u.tally(receipt.Vertices), u.tally(vertices))
 	drawn := entry{Text: "none", Values: []string{""}}
 	if receipt.Parts > 0 {
 		drawn = valued(u.AreaBoth(receipt.Site.AreaBefore), receipt.Site.AreaBefore, 2)
@@ -46,9 +46,10 @@ func (r Receipt) findingTable() table {
 	t := table{Name: "findings", About: "findings", ID: "findings", Kind: "faults", Headed: true, Listed: true, Columns: heads(
 		"No.|number", "What|finding code|what", "Where|feature name part ring vertex lat_deg lon_deg|at", "Severity|severity|severity")}
 	for i, f := range r.Receipt.Findings {
-		number := tally(i + 1)
+		number := marked("", i)
 		number.Text, number.Mark = "", faultTag(f, i)
 		what := words(toClient(f.Text))
+		what.Text = r.Units.Sentence(what.Text)
 		what.Code = clean(string(f.Code))
 		what.Values = append(what.Values, cell(string(f.Code)))
 		severity := words(SeverityName(f.Severity))
@@ -80,8 +81,10 @@ func (r Receipt) mendTable() table {
 		"No.|finding", "What was done|mend|what", "Vertices|vertices_before vertices_after|figure vertices", "Area|area_before_m2 area_after_m2|figure area",
 		"Boundary moved by|moved_m|figure moved")}
 	for _, m := range r.Receipt.Site.Mends {
-		t.add(r.faultOf(m), words(m.Text),
-			fromTo(tally(m.VerticesBefore), tally(m.VerticesAfter)),
+		done := words(m.Text)
+		done.Text = u.Sentence(done.Text)
+		t.add(r.faultOf(m), done,
+			fromTo(u.tally(m.VerticesBefore), u.tally(m.VerticesAfter)),
 			fromTo(valued(u.Area(m.AreaBefore), m.AreaBefore, 2), valued(u.Area(m.AreaAfter), m.AreaAfter, 2)),
 			valued(moved(u, m), m.Displacement, 3))
 	}

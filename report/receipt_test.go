@@ -81,7 +81,7 @@ func receipts(t *testing.T) map[string]Receipt {
 		"nameless": {File: &boundary.File{}},
 	}
 	imperial := out["bow-tie"]
-	imperial.Units = Imperial
+	imperial.Units.Measures = Imperial
 	out["imperial"] = imperial
 	return out
 }
@@ -244,7 +244,7 @@ func TestChange(t *testing.T) {
 		{math.NaN(), 250, "not known"},
 	}
 	for _, tt := range tests {
-		if got := Metric.change(tt.before, tt.after); got != tt.want {
+		if got := metric.change(tt.before, tt.after); got != tt.want {
 			t.Errorf("%v to %v: got %q, want %q", tt.before, tt.after, got, tt.want)
 		}
 	}

@@ -26,7 +26,7 @@ func WriteReceiptText(w io.Writer, r Receipt) error {
 	l.paragraph("Hello,")
 	l.paragraph("Thank you for the boundary file. This is what we received, and how we read it. " + r.gist())
 	l.received(r)
-	l.list("Mended without asking", r.inWords(finding.Mended))
+	l.list(r.Units, "Mended without asking", r.inWords(finding.Mended))
 	if site := r.Receipt.Site; len(site.Mends) > 0 && len(site.Areas) > 0 {
 		now := "Area now: " + r.Units.Area(site.Area) + "."
 		if !r.uncertainArea() {
@@ -35,7 +35,7 @@ func WriteReceiptText(w io.Writer, r Receipt) error {
 		l.paragraph(now)
 	}
 	l.questions(r)
-	l.list("For your information", r.inWords(finding.Note))
+	l.list(r.Units, "For your information", r.inWords(finding.Note))
 	l.heading("Please note")
 	for _, c := range Cautions()[:2] {
 		l.item("- ", strings.Replace(c, "This sheet", "This receipt", 1))
@@ -47,7 +47,7 @@ func WriteReceiptText(w io.Writer, r Receipt) error {
 			l.paragraph(clean(line))
 		}
 	}
-	l.paragraph(strings.TrimSpace("Made " + date(r.Made) + " with " + clean(r.Tool) + " " + clean(r.Version)))
+	l.paragraph(strings.TrimSpace("Made " + r.Units.Moment(r.Made) + " with " + clean(r.Tool) + " " + clean(r.Version)))
 	return l.out.Flush()
 }
 
@@ -65,7 +65,7 @@ func (r Receipt) gist() string {
 	case 1:
 		return "There is 1 question that only you can answer; it stands below."
 	}
-	return "There are " + Number(asked) + " questions that only you can answer; they stand below."
+	return "There are " + r.Units.Number(asked) + " questions that only you can answer; they stand below."
 }
 
 // letterText lays out text for a mail body: plain lines of letterWidth columns
@@ -94,7 +94,7 @@ func (l *letterText) item(mark, text string) {
 	}
 }
 
-func (l *letterText) list(heading string, items []string) {
+func (l *letterText) list(u Units, heading string, items []string) {
 	if len(items) == 0 {
 		return
 	}
@@ -103,7 +103,7 @@ func (l *letterText) list(heading string, items []string) {
 		l.item("- ", s)
 	}
 	if left := len(items) - mostRows; left > 0 {
-		l.item("- ", "and "+Number(left)+" more, which the receipt sheet lists.")
+		l.item("- ", "and "+u.Number(left)+" more, which the receipt sheet lists.")
 	}
 	l.blank()
 }
@@ -114,7 +114,7 @@ func (l *letterText) received(r Receipt) {
 	rows := []Parameter{
 		{"File", clean(r.File.Name) + " (" + clean(r.File.Format) + ")"},
 		{"SHA-256", clean(r.File.SHA256[:min(len(r.File.SHA256), shortSHA256)]) + "..."},
-		{"Holds", Count(receipt.Parts, "part", "parts") + ", " + Count(receipt.Holes, "hole", "holes") + ", " + Count(receipt.Vertices, "vertex", "vertices")},
+		{"Holds", r.Units.Count(receipt.Parts, "part", "parts") + ", " + r.Units.Count(receipt.Holes, "hole", "holes") + ", " + r.Units.Count(receipt.Vertices, "vertex", "vertices")},
 	}
 	if len(receipt.Site.Areas) > 0 {
 		rows = append(rows,
@@ -151,16 +151,16 @@ func (l *letterText) questions(r Receipt) {
 			l.item(indent, "At: "+place)
 		} else if len(q.Faults) > 1 {
 			for _, i := range first(q.Faults, mostQuotes) {
-				l.item(indent+"- ", toClient(r.Receipt.Findings[i].Text))
+				l.item(indent+"- ", r.Units.toClient(r.Receipt.Findings[i].Text))
 			}
 			if left := len(q.Faults) - mostQuotes; left > 0 {
-				l.item(indent+"- ", "and "+Number(left)+" more of the kind.")
+				l.item(indent+"- ", "and "+r.Units.Number(left)+" more of the kind.")
 			}
 		}
 		used := ""
 		for _, o := range q.Options {
 			text := o.Text
-			if o.Area != "" && r.Units == Imperial {
+			if o.Area != "" && r.Units.Measures == Imperial {
 				text += " (" + o.Area + ")"
 			}
 			l.item(indent+"  "+o.Letter+") ", text)
@@ -177,7 +177,7 @@ func (l *letterText) questions(r Receipt) {
 		l.blank()
 	}
 	if left := open - mostQuestions; left > 0 {
-		l.paragraph("There are " + Count(left, "more question", "more questions") + ", which the receipt sheet lists.")
+		l.paragraph("There are " + r.Units.Count(left, "more question", "more questions") + ", which the receipt sheet lists.")
 	}
 }
 

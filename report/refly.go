@@ -2,31 +2,32 @@ package report
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"selvage/coverage"
 )
 
 // reflyFor names the zones and stretches of an area.
-func reflyFor(r coverage.Refly) string {
+func reflyFor(u Units, r coverage.Refly) string {
 	const most = 8
 	parts := []string{}
 	if len(r.Zones) > 0 {
-		parts = append(parts, shortList("", r.Zones, most))
+		parts = append(parts, shortList(u, "", r.Zones, most))
 	}
 	if len(r.Stretches) > 0 {
-		parts = append(parts, shortList("E", r.Stretches, most))
+		parts = append(parts, shortList(u, "E", r.Stretches, most))
 	}
 	return strings.Join(parts, ", ")
 }
 
-func shortList(mark string, indexes []int, most int) string {
+func shortList(u Units, mark string, indexes []int, most int) string {
 	var out []string
 	for _, n := range numbers(first(indexes, most)) {
-		out = append(out, mark+Number(n))
+		out = append(out, mark+strconv.Itoa(n))
 	}
 	if more := len(indexes) - most; more > 0 {
-		out = append(out, Number(more)+" more")
+		out = append(out, u.Number(more)+" more")
 	}
 	return strings.Join(out, ", ")
 }
@@ -47,15 +48,15 @@ func (n Note) reflySentences() []string {
 	if p.Lines == 0 {
 		return nil
 	}
-	assumed := ""
+	speed := u.Speed(p.Speed)
 	if p.SpeedAssumed {
-		assumed = " (assumed)"
+		speed = aside(speed, "assumed")
 	}
 	out := []string{
-		fmt.Sprintf("Fly them at %s above ground (ground sample distance %s) with overlaps of %s forward and %s side: %s between photos, %s between lines.",
-			u.Length(p.Height), u.GSD(p.GSD), Overlap(p.Forward), Overlap(p.Side), u.Length(p.AirBase), u.Length(p.LineSpacing)),
-		fmt.Sprintf("All of them take %s, %s, and about %s at %s%s, without take-off, landing and the way between areas.",
-			Count(p.Lines, "line", "lines"), Count(p.Photos, "photo", "photos"), minutes(p.Time), u.Speed(p.Speed), assumed),
+		fmt.Sprintf("Fly them at %s above ground, for a ground sample distance of %s, with overlaps of %s forward and %s side: %s between photos, %s between lines.",
+			u.Length(p.Height), u.GSD(p.GSD), u.Overlap(p.Forward), u.Overlap(p.Side), u.Length(p.AirBase), u.Length(p.LineSpacing)),
+		fmt.Sprintf("All of them take %s, %s, and about %s at %s, without take-off, landing and the way between areas.",
+			u.Count(p.Lines, "line", "lines"), u.Count(p.Photos, "photo", "photos"), u.minutes(p.Time), speed),
 	}
 	if p.Closes {
 		return append(out, "Checked with photos placed along the planned lines: nothing of note stays short.")
@@ -70,17 +71,17 @@ func (n Note) NothingAgain() bool { return len(n.Audit.Refly) == 0 && n.Captured
 func (n Note) againSentence() string {
 	p := n.Audit.ReflyPlan
 	all := len(n.Audit.Refly)
-	text := "To fly again: " + Count(all, "area", "areas")
+	text := "To fly again: " + n.Units.Count(all, "area", "areas")
 	switch {
 	case all == 1:
 		text += " (R1)"
 	case all == 2:
 		text += " (R1 and R2)"
 	case all > 2:
-		text += " (R1 to R" + Number(all) + ")"
+		text += " (R1 to R" + n.Units.Number(all) + ")"
 	}
 	if p.Lines > 0 {
-		text += fmt.Sprintf(", with %s in about %s", Count(p.Photos, "photo", "photos"), minutes(p.Time))
+		text += fmt.Sprintf(", with %s in about %s", n.Units.Count(p.Photos, "photo", "photos"), n.Units.minutes(p.Time))
 	}
 	return text + "."
 }

@@ -3,7 +3,6 @@ package report
 import (
 	_ "embed"
 	"html/template"
-	"time"
 
 	pages "selvage/report/page"
 )
@@ -32,7 +31,6 @@ func sheetPage(name, text string) *template.Template {
 		"tie":      tie,
 		"clean":    clean,
 		"capital":  capital,
-		"number":   Number,
 		"where":    Where,
 		"severity": SeverityName,
 		"class":    severityClass,
@@ -46,5 +44,3 @@ func sheetPage(name, text string) *template.Template {
 func SheetStyle() string { return sheetStyle }
 
 func sheetCSS(own string) template.CSS { return template.CSS(sheetStyle + own) }
-
-func date(t time.Time) string { return t.Format("2 January 2006, 15:04 MST") }

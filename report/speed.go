@@ -38,12 +38,12 @@ func flownOf(n Note) flown {
 		Sentences: flownSentences(n), Charts: drawSpeeds(n),
 		Lines: n.lineTable().shown(), Flights: n.flightTable().shown(), Missed: n.missedTable().shown(),
 		Weakest: n.weakTable().shown(), Blurred: n.blurTable(),
-		Blur:      roundNumber(a.Speed.MaxBlur) + " px",
-		MoreLines: more(len(a.Lines), "more line", "more lines"),
-		MoreGaps:  more(len(a.Missed), "more place", "more places"),
+		Blur:      n.Units.round(a.Speed.MaxBlur) + " px",
+		MoreLines: n.Units.more(len(a.Lines), "more line", "more lines"),
+		MoreGaps:  n.Units.more(len(a.Missed), "more place", "more places"),
 	}
 	if over := len(a.Speed.Blurred) - mostBlurRows; over > 0 {
-		f.MoreBlur = Count(over, "more photo", "more photos")
+		f.MoreBlur = n.Units.Count(over, "more photo", "more photos")
 	}
 	f.Blurred.Rows = first(f.Blurred.Rows, mostBlurRows)
 	return f
@@ -56,13 +56,13 @@ func flownSentences(n Note) []string {
 		return nil
 	}
 	v := a.Speed
-	out := []string{fmt.Sprintf("%s with %s over the site.", Count(len(a.Flights), "flight", "flights"), Count(len(a.Lines), "line", "lines"))}
+	out := []string{fmt.Sprintf("%s with %s over the site.", u.Count(len(a.Flights), "flight", "flights"), u.Count(len(a.Lines), "line", "lines"))}
 	if positive(v.Ground) != v.Ground {
 		out[0] += " How fast they were flown cannot be told from the photos."
 	} else {
-		out[0] += fmt.Sprintf(" They were flown at %s on average, in %s.", u.SpeedBoth(v.Ground), minutes(v.Flown))
+		out[0] += fmt.Sprintf(" They were flown at %s on average, in %s.", u.SpeedBoth(v.Ground), u.minutes(v.Flown))
 		if v.Allowed > 0 && finite(v.Allowed) {
-			out = append(out, fmt.Sprintf("Allowed: %s, set by %s. Time to spare: %s.", u.SpeedBoth(v.Allowed), limits(a.Lines), minutes(v.Spare)))
+			out = append(out, fmt.Sprintf("Allowed: %s, set by %s. Time to spare: %s.", u.SpeedBoth(v.Allowed), limits(a.Lines), u.minutes(v.Spare)))
 		} else {
 			out = append(out, "What was allowed cannot be told from the photos.")
 		}
@@ -71,15 +71,15 @@ func flownSentences(n Note) []string {
 	case v.BlurKnown == 0:
 		out = append(out, "Motion blur cannot be told, for want of exposure times or speeds.")
 	default:
-		out = append(out, fmt.Sprintf("Moved by more than %s px while the shutter was open: %s of %s.", roundNumber(v.MaxBlur),
-			Number(len(v.Blurred)), Count(v.BlurKnown, "photo", "photos")))
+		out = append(out, fmt.Sprintf("Moved by more than %s px while the shutter was open: %s of %s.", u.round(v.MaxBlur),
+			u.Number(len(v.Blurred)), u.Count(v.BlurKnown, "photo", "photos")))
 	}
 	if len(a.Missed) > 0 {
 		photos := 0
 		for _, m := range a.Missed {
 			photos += m.Count
 		}
-		out = append(out, fmt.Sprintf("Missing within the flights: %s in %s.", Count(photos, "photo", "photos"), Count(len(a.Missed), "place", "places")))
+		out = append(out, fmt.Sprintf("Missing within the flights: %s in %s.", u.Count(photos, "photo", "photos"), u.Count(len(a.Missed), "place", "places")))
 	}
 	return out
 }
@@ -122,29 +122,29 @@ func positive(x float64) float64 {
 }
 
 // minutes formats seconds as minutes.
-func minutes(seconds float64) string {
+func (l Locale) minutes(seconds float64) string {
 	if !finite(seconds) || seconds < 0 {
 		return unknown
 	}
-	return measure(seconds/60, "min")
+	return l.measure(seconds/60, "min")
 }
 
-func interval(seconds float64) string {
+func (l Locale) interval(seconds float64) string {
 	if !(seconds > 0) || !finite(seconds) {
 		return unknown
 	}
-	return fixed(seconds, 1) + " s"
+	return l.fixed(seconds, 1) + " s"
 }
 
 // exposure formats an exposure time as photographers write it.
-func exposure(seconds float64) string {
+func (l Locale) exposure(seconds float64) string {
 	switch {
 	case !(seconds > 0) || !finite(seconds):
 		return unknown
 	case seconds >= 0.4:
-		return fixed(seconds, 1) + " s"
+		return l.fixed(seconds, 1) + " s"
 	}
-	return "1/" + fixed(1/seconds, 0) + " s"
+	return "1/" + l.fixed(1/seconds, 0) + " s"
 }
 
 func clock(t time.Time, day bool) string {
@@ -158,16 +158,19 @@ func clock(t time.Time, day bool) string {
 }
 
 // SpeedBoth formats metres a second, and kilometres an hour; or miles an hour,
-// and metres a second.
+// and metres a second. Both are metres a second and miles an hour.
 func (u Units) SpeedBoth(mps float64) string {
 	mps = positive(mps)
 	if !finite(mps) {
 		return unknown
 	}
-	if u == Imperial {
-		return u.Speed(mps) + " (" + Metric.Speed(mps) + ")"
+	switch u.Measures {
+	case Imperial:
+		return aside(u.Speed(mps), u.In(Metric).Speed(mps))
+	case Metric:
+		return aside(u.Speed(mps), u.measure(mps*3.6, "km/h"))
 	}
-	return u.Speed(mps) + " (" + measure(mps*3.6, "km/h") + ")"
+	return u.Speed(mps)
 }
 
 // speedChart is the chart of one flight: speed against time.

@@ -58,15 +58,15 @@ func drawSpeeds(n Note) []speedChart {
 		if photos < fewestSpeeds {
 			continue
 		}
-		charts = append(charts, speedChart{speedCaption(a, f, lines), drawSpeed(n, f, lines)})
+		charts = append(charts, speedChart{speedCaption(n.Units, a, f, lines), drawSpeed(n, f, lines)})
 	}
 	return charts
 }
 
-func speedCaption(a *coverage.Audit, f int, lines map[int][]speedPoint) string {
+func speedCaption(u Units, a *coverage.Audit, f int, lines map[int][]speedPoint) string {
 	caption := "Speed over ground on the lines by time"
 	if len(a.Flights) > 1 {
-		caption += ", flight " + Number(f+1)
+		caption += ", flight " + strconv.Itoa(f+1)
 	}
 	caption += "."
 	var allowed, blurred bool
@@ -108,14 +108,14 @@ func drawSpeed(n Note, f int, lines map[int][]speedPoint) template.HTML {
 	y := func(v float64) float64 { return bottom - profileHeight*min(v, ceiling)/ceiling }
 
 	c := &canvas{}
-	openChart(c, "speed-"+strconv.Itoa(f), "Speed by time, flight "+Number(f+1), profileTop, profileHeight)
+	openChart(c, "speed-"+strconv.Itoa(f), "Speed by time, flight "+strconv.Itoa(f+1), profileTop, profileHeight)
 	step := round125(ceiling / perUnit / 2)
 	for k := 0; float64(k)*step*perUnit <= ceiling && k < 12; k++ {
 		level := y(float64(k) * step * perUnit)
 		if k > 0 {
 			c.addf(`<path class="grid" d="M%s %sh%s"/>`, px(plotLeft), px(level), px(plotWidth))
 		}
-		c.text("degree end", plotLeft-6, level+4, roundNumber(float64(k)*step))
+		c.text("degree end", plotLeft-6, level+4, n.Units.round(float64(k)*step))
 	}
 	c.text("degree", plotLeft-30, profileTop-10, unit)
 
@@ -158,23 +158,23 @@ func drawSpeed(n Note, f int, lines map[int][]speedPoint) template.HTML {
 		}
 	}
 	c.addf(`<path class="axis" d="M%s %sh%s"/>`, px(plotLeft), px(bottom), px(plotWidth))
-	drawMinutes(c, length, bottom)
+	drawMinutes(c, n.Units, length, bottom)
 	c.addf(`</svg>`)
 	return template.HTML(c.String())
 }
 
 // drawMinutes numbers the minutes of a flight, or its seconds where it is short.
-func drawMinutes(c *canvas, length, bottom float64) {
+func drawMinutes(c *canvas, u Units, length, bottom float64) {
 	perUnit, unit := 60.0, " min"
 	if length < 120 {
 		perUnit, unit = 1, " s"
 	}
-	drawAxis(c, 0, length, perUnit, unit, func(s float64) float64 { return plotLeft + plotWidth*s/length }, bottom)
+	drawAxis(c, u, 0, length, perUnit, unit, func(s float64) float64 { return plotLeft + plotWidth*s/length }, bottom)
 }
 
 // speedUnit is the unit of the axis, and its size in metres a second.
 func (u Units) speedUnit() (size float64, name string) {
-	if u == Imperial {
+	if u.Measures == Imperial {
 		return feetPerMile * metresPerFoot / 3600, "mph"
 	}
 	return 1, "m/s"

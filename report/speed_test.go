@@ -81,7 +81,7 @@ func TestFlownSection(t *testing.T) {
 	if text := render(t, n, plainText); !strings.Contains(text, "Flights and speed\n  2 flights with 6 lines") {
 		t.Error("not in the text")
 	}
-	n.Units = Imperial
+	n.Units = imperial
 	if page := shown(t, n); !strings.Contains(page, "14.5 mph (6.5 m/s)") || !strings.Contains(page, `class="degree" x="6" y="20">mph<`) {
 		t.Error("no miles an hour")
 	}
@@ -119,7 +119,7 @@ func TestNothingKnownOfSpeed(t *testing.T) {
 
 func TestExposure(t *testing.T) {
 	for seconds, want := range map[float64]string{1.0 / 1000: "1/1,000 s", 1.0 / 60: "1/60 s", 0.5: "0.5 s", 2: "2.0 s", 0: unknown, math.Inf(1): unknown} {
-		if got := exposure(seconds); got != want {
+		if got := metric.exposure(seconds); got != want {
 			t.Errorf("%v: %q, want %q", seconds, got, want)
 		}
 	}

@@ -19,21 +19,21 @@ func drawSpreads(n Note) []spreadChart {
 	a, w := n.Audit, n.Audit.Wanted
 	var charts []spreadChart
 	for _, h := range []histogram{
-		overlapHistogram("forward-spread", "Forward overlap", "photos that follow each other", a.Overlap.Forward, w.Forward),
-		overlapHistogram("side-spread", "Side overlap", "photos of neighbouring lines", a.Overlap.Side, w.Side),
+		overlapHistogram(n.Units, "forward-spread", "Forward overlap", "photos that follow each other", a.Overlap.Forward, w.Forward),
+		overlapHistogram(n.Units, "side-spread", "Side overlap", "photos of neighbouring lines", a.Overlap.Side, w.Side),
 		n.gsdHistogram(),
 	} {
 		if len(h.spread.Bins) > 0 {
-			charts = append(charts, h.draw())
+			charts = append(charts, h.draw(n.Units))
 		}
 	}
 	return charts
 }
 
-func overlapHistogram(id, name, between string, s coverage.Spread, wanted float64) histogram {
+func overlapHistogram(u Units, id, name, between string, s coverage.Spread, wanted float64) histogram {
 	return histogram{
 		id: id, name: name, about: name + " of " + between + ".", of: "pairs", spread: s,
-		wanted: wanted, wantedText: Overlap(wanted), allowed: "Overlaps count in whole per cent.",
+		wanted: wanted, wantedText: u.Overlap(wanted), allowed: "Overlaps count in whole per cent.",
 		perUnit: 0.01, unit: " %",
 	}
 }
@@ -51,7 +51,7 @@ func (n Note) gsdHistogram() histogram {
 	if h.spread.N == 0 {
 		h.spread, h.of, h.about = a.GSD, "photos", "Ground sample distance in the middle of each photo."
 	}
-	if u == Imperial {
+	if u.Measures == Imperial {
 		h.perUnit, h.unit = metresPerInch, " in/px"
 	}
 	return h
@@ -69,7 +69,7 @@ type histogram struct {
 	unit            string // of the axis, perUnit long
 }
 
-func (h histogram) draw() spreadChart {
+func (h histogram) draw(u Units) spreadChart {
 	bins := h.spread.Bins
 	var tallest, missed int
 	for _, b := range bins {
@@ -93,7 +93,7 @@ func (h histogram) draw() spreadChart {
 
 	c := &canvas{}
 	openChart(c, h.id, h.name+" by share of the "+h.of, chartTop, spreadHeight)
-	c.text("degree", plotLeft-30, chartTop-8, Percent(float64(tallest)/float64(h.spread.N))+" of the "+h.of)
+	c.text("degree", plotLeft-30, chartTop-8, u.Percent(float64(tallest)/float64(h.spread.N))+" of the "+h.of)
 	c.text("degree end", plotLeft-6, bottom+4, "0")
 	for _, b := range bins {
 		left, right := x(b.From)+0.5, x(b.To)-0.5
@@ -109,7 +109,7 @@ func (h histogram) draw() spreadChart {
 		c.addf(`<path class="wanted" d="M%s %sV%s"/>`, px(x(h.wanted)), px(chartTop), px(bottom))
 	}
 	c.addf(`<path class="axis" d="M%s %sh%s"/>`, px(plotLeft), px(bottom), px(plotWidth))
-	drawAxis(c, from, to, h.perUnit, h.unit, x, bottom)
+	drawAxis(c, u, from, to, h.perUnit, h.unit, x, bottom)
 	c.addf(`</svg>`)
 
 	caption := h.about

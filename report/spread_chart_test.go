@@ -79,7 +79,7 @@ func TestSpreadCharts(t *testing.T) {
 	if c := charts[2]; !strings.Contains(c.Caption, "finest photo of each place") || !strings.Contains(string(c.SVG), "% of the places<") || !strings.Contains(string(c.SVG), " cm/px<") {
 		t.Errorf("GSD by place: %v", c)
 	}
-	n.Units, n.Audit.GSDByPlace.Best = Imperial, coverage.Spread{}
+	n.Units, n.Audit.GSDByPlace.Best = imperial, coverage.Spread{}
 	if c := drawSpreads(n)[2]; !strings.Contains(string(c.SVG), " in/px<") || !strings.Contains(string(c.SVG), "% of the photos<") {
 		t.Errorf("GSD by photo, imperial: %v", c)
 	}

@@ -107,13 +107,14 @@ func words(s string) entry {
 	return e
 }
 
-func tally(n int) entry { return entry{Text: Number(n), Values: []string{strconv.Itoa(n)}} }
+func (l Locale) tally(n int) entry {
+	return entry{Text: l.Number(n), Values: []string{strconv.Itoa(n)}}
+}
 
-// marked is a number as the map and the tables call it, such as R2.
+// marked is the number of a row, as the map and the tables call it, such as R2.
 func marked(mark string, index int) entry {
-	e := tally(index + 1)
-	e.Text = mark + e.Text
-	return e
+	number := strconv.Itoa(index + 1)
+	return entry{Text: mark + number, Values: []string{number}}
 }
 
 // named is what a row holds, for people and as the name of it in a file, with

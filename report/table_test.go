@@ -44,7 +44,7 @@ func written(t *testing.T, table Table) string {
 
 func TestTablesAsCSV(t *testing.T) {
 	n := fakeNote()
-	n.Units = Imperial // for people; a file is metric
+	n.Units = imperial // for people; a file is metric
 	for name, want := range map[string]string{
 		"zones":     "number,class,views,area_m2,certain_share,lat_deg,lon_deg,refly\r\n1,gap,no view,840,0.37,51.05169065,0.25545714,R1\r\n2,gap,no view,400,0,51.05188849,0.25357143,R2\r\n",
 		"stretches": "number,ring,from_m,to_m,length_m,least_views,lat_deg,lon_deg\r\n1,outline,440,461,21,4,51.05045414,0.25571429\r\n2,outline,570,580,10,0,51.05157374,0.25571429\r\n",
@@ -66,7 +66,7 @@ func TestTablesAsCSV(t *testing.T) {
 
 func TestReceiptTablesAsCSV(t *testing.T) {
 	r := receiptOf(t, boundary.Choices{}, spikeField)
-	r.Units = Imperial // for people; a file is metric
+	r.Units = imperial // for people; a file is metric
 	for name, want := range map[string][]string{
 		"findings": {"number,finding,code,feature,name,part,ring,vertex,lat_deg,lon_deg,severity\r\n1,", ",spike,1,Spiked,1,1,5,51.05", ",mended\r\n"},
 		"mends":    {"finding,mend,vertices_before,vertices_after,area_before_m2,area_after_m2,moved_m\r\n", ",7,5,"},

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -49,12 +50,12 @@ func WriteText(w io.Writer, n Note, style Style) error {
 	if n.Audit == nil {
 		return errNoAudit
 	}
-	a, u := n.Audit, n.Units
+	a, u, tables := n.Audit, n.Units, n.Units.Short()
 	out := bufio.NewWriter(w)
 	heading := func(s string) { fmt.Fprintf(out, "\n%s\n", style.Bold(s)) }
 	left := func(total int) {
 		if total > mostRows {
-			fmt.Fprintf(out, "  … and %s more\n", Number(total-mostRows))
+			fmt.Fprintf(out, "  … and %s more\n", u.Number(total-mostRows))
 		}
 	}
 
@@ -82,12 +83,12 @@ func WriteText(w io.Writer, n Note, style Style) error {
 	writeColumns(out, rows)
 
 	heading("Photos")
-	fmt.Fprintf(out, "  %s read, %s used, %s left out.\n", Number(a.Photos.Read), Number(a.Photos.Used), Number(len(a.Photos.LeftOut)))
+	fmt.Fprintf(out, "  %s read, %s used, %s left out.\n", u.Number(a.Photos.Read), u.Number(a.Photos.Used), u.Number(len(a.Photos.LeftOut)))
 	for _, r := range reasons(a.Photos.LeftOut) {
-		fmt.Fprintf(out, "  %s: %s\n", Number(len(r.Files)), r.Reason)
+		fmt.Fprintf(out, "  %s: %s\n", u.Number(len(r.Files)), u.Sentence(r.Reason))
 	}
 	if a.Photos.OutsideCentres > 0 {
-		fmt.Fprintf(out, "  %s from outside the site and flight areas.\n", Count(a.Photos.OutsideCentres, "photo was taken", "photos were taken"))
+		fmt.Fprintf(out, "  %s from outside the site and flight areas.\n", u.Count(a.Photos.OutsideCentres, "photo was taken", "photos were taken"))
 	}
 
 	if len(a.Flights) > 0 {
@@ -99,7 +100,7 @@ func WriteText(w io.Writer, n Note, style Style) error {
 		heading("Zones with too few views")
 		rows = [][]string{{"no.", "class", "area", "position"}}
 		for i, z := range first(a.Zones, mostRows) {
-			rows = append(rows, []string{Number(i + 1), kindName(z.Kind), u.Area(z.Area), Position(z.Label)})
+			rows = append(rows, []string{strconv.Itoa(i + 1), kindName(z.Kind), tables.Area(z.Area), Position(z.Label)})
 		}
 		writeColumns(out, rows)
 		left(len(a.Zones))
@@ -109,8 +110,8 @@ func WriteText(w io.Writer, n Note, style Style) error {
 		rows = [][]string{{"no.", "ring", "from", "to", "least views", "position"}}
 		for i, s := range first(a.Edge.Stretches, mostRows) {
 			rows = append(rows, []string{
-				"E" + Number(i+1), ringName(a.Edge, s.Ring), u.Chainage(s.From), u.Chainage(s.To),
-				Number(s.MinViews), Position(middle(s.Path)),
+				"E" + strconv.Itoa(i+1), ringName(a.Edge, s.Ring), tables.Chainage(s.From), tables.Chainage(s.To),
+				u.Number(s.MinViews), Position(middle(s.Path)),
 			})
 		}
 		writeColumns(out, rows)
@@ -138,7 +139,7 @@ func WriteText(w io.Writer, n Note, style Style) error {
 	}
 	if fs := n.findings(); len(fs) > 0 {
 		heading("Findings")
-		writeFindings(out, fs, style)
+		writeFindings(out, u, fs, style)
 	}
 	if len(n.Files) > 0 {
 		heading("Files")
@@ -156,13 +157,13 @@ func WriteText(w io.Writer, n Note, style Style) error {
 }
 
 // WriteFindings writes one sentence a finding, with its severity, code and place.
-func WriteFindings(w io.Writer, findings []finding.Finding, style Style) error {
+func WriteFindings(w io.Writer, u Units, findings []finding.Finding, style Style) error {
 	out := bufio.NewWriter(w)
-	writeFindings(out, findings, style)
+	writeFindings(out, u, findings, style)
 	return out.Flush()
 }
 
-func writeFindings(out *bufio.Writer, findings []finding.Finding, style Style) {
+func writeFindings(out *bufio.Writer, u Units, findings []finding.Finding, style Style) {
 	for _, f := range findings {
 		mark := style.Dim("note")
 		switch f.Severity {
@@ -172,7 +173,7 @@ func writeFindings(out *bufio.Writer, findings []finding.Finding, style Style) {
 			mark = style.Good("mended")
 		}
 		fmt.Fprintf(out, "  %s  %s\n", mark, style.Dim(clean(string(f.Code))))
-		for _, line := range Wrap(clean(f.Text), textWidth-4) {
+		for _, line := range Wrap(u.Sentence(clean(f.Text)), textWidth-4) {
 			fmt.Fprintf(out, "    %s\n", line)
 		}
 		for _, line := range Wrap(Where(f.Place), textWidth-4) {

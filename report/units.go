@@ -6,20 +6,31 @@ package report
 import (
 	"fmt"
 	"math"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
 )
 
-// Units is the system of measures that people read. Machine output is always
-// metric.
-type Units int
+// Units is how people read figures: in which measures, and with which signs.
+// Machine output is always metric, with a decimal point.
+type Units struct {
+	Measures
+	Locale
+}
+
+// Measures is a system of measures, or both: metric with imperial in brackets.
+type Measures int
 
 const (
-	Metric Units = iota
+	Metric Measures = iota
 	Imperial
+	Both
 )
+
+var measuresNames = []string{"metric", "imperial", "both"}
 
 const (
 	squareMetresPerHectare = 10_000
@@ -29,139 +40,160 @@ const (
 	metresPerInch          = 0.0254
 )
 
-// ParseUnits reads "metric" or "imperial".
-func ParseUnits(s string) (Units, error) {
-	switch strings.ToLower(s) {
-	case "metric":
-		return Metric, nil
-	case "imperial":
-		return Imperial, nil
+// ParseMeasures reads "metric", "imperial" or "both".
+func ParseMeasures(s string) (Measures, error) {
+	i := slices.Index(measuresNames, strings.ToLower(s))
+	if i < 0 {
+		return Metric, fmt.Errorf("units are metric, imperial or both, not %q", s)
 	}
-	return Metric, fmt.Errorf("units are metric or imperial, not %q", s)
+	return Measures(i), nil
 }
 
-func (u Units) String() string {
-	if u == Imperial {
-		return "imperial"
+func (m Measures) String() string { return measuresNames[m] }
+
+// In are the same signs with other measures.
+func (u Units) In(m Measures) Units { return Units{m, u.Locale} }
+
+// Short are the units where there is room for one figure only, as in tables and
+// charts: those of both are metric.
+func (u Units) Short() Units {
+	if u.Measures == Both {
+		return u.In(Metric)
 	}
-	return "metric"
+	return u
+}
+
+// Recorded are the units of words in a record, which programs read too.
+func (u Units) Recorded() Units { return Units{Measures: u.Short().Measures} }
+
+// write writes a figure in its units, those of both one after the other.
+func (u Units) write(format func(Units) string) string {
+	if u.Measures != Both {
+		return format(u)
+	}
+	first := format(u.In(Metric))
+	if first == unknown {
+		return unknown
+	}
+	return aside(first, format(u.In(Imperial)))
+}
+
+// aside puts a remark in brackets behind a figure, within those that it has.
+func aside(figure, remark string) string {
+	if before, ok := strings.CutSuffix(figure, ")"); ok {
+		return before + "; " + remark + ")"
+	}
+	return figure + " (" + remark + ")"
+}
+
+// length is the unit of lengths.
+func (u Units) length() (metres float64, name string) {
+	if u.Measures == Imperial {
+		return metresPerFoot, "ft"
+	}
+	return 1, "m"
 }
 
 // Length formats metres as metres or feet: "8.2 m", "2,431 m".
 func (u Units) Length(m float64) string {
-	if u == Imperial {
-		return measure(m/metresPerFoot, "ft")
-	}
-	return measure(m, "m")
+	return u.write(func(u Units) string {
+		metres, unit := u.length()
+		return u.measure(m/metres, unit)
+	})
+}
+
+// Round formats metres or feet without needless decimals, as they are asked for:
+// "30 m".
+func (u Units) Round(m float64) string {
+	return u.write(func(u Units) string {
+		metres, unit := u.length()
+		return u.round(m/metres) + " " + unit
+	})
+}
+
+// Fine formats metres or feet with two decimals.
+func (u Units) Fine(m float64) string {
+	return u.write(func(u Units) string {
+		metres, unit := u.length()
+		return u.fixed(m/metres, 2) + " " + unit
+	})
 }
 
 // Chainage formats metres along an edge, always with one decimal, so that
 // successive values can be told apart.
 func (u Units) Chainage(m float64) string {
-	unit := "m"
-	if u == Imperial {
-		m, unit = m/metresPerFoot, "ft"
-	}
-	if !finite(m) {
-		return unknown
-	}
-	return fixed(m, 1) + " " + unit
+	return u.write(func(u Units) string {
+		if !finite(m) {
+			return unknown
+		}
+		metres, unit := u.length()
+		return u.fixed(m/metres, 1) + " " + unit
+	})
 }
 
 // Distance formats metres as kilometres or miles once these are the easier
 // figures, and as Length otherwise.
 func (u Units) Distance(m float64) string {
-	if u == Imperial {
-		if miles := m / metresPerFoot / feetPerMile; math.Abs(miles) >= 1 && finite(miles) {
-			return fixed(miles, 2) + " mi"
+	return u.write(func(u Units) string {
+		if u.Measures == Imperial {
+			if miles := m / metresPerFoot / feetPerMile; math.Abs(miles) >= 1 && finite(miles) {
+				return u.fixed(miles, 2) + " mi"
+			}
+		} else if math.Abs(m) >= 10_000 && finite(m) {
+			return u.fixed(m/1000, 2) + " km"
 		}
-	} else if math.Abs(m) >= 10_000 && finite(m) {
-		return fixed(m/1000, 2) + " km"
-	}
-	return u.Length(m)
+		return u.Length(m)
+	})
 }
 
 // Speed formats metres a second, or miles an hour.
 func (u Units) Speed(mps float64) string {
-	if u == Imperial {
-		return measure(mps*3600/metresPerFoot/feetPerMile, "mph")
-	}
-	return measure(mps, "m/s")
+	return u.write(func(u Units) string {
+		if u.Measures == Imperial {
+			return u.measure(mps*3600/metresPerFoot/feetPerMile, "mph")
+		}
+		return u.measure(mps, "m/s")
+	})
 }
 
 // Area formats square metres: m² below a hectare and hectares above it, or
 // ft² below an acre and acres above it.
 func (u Units) Area(m2 float64) string {
-	if u == Imperial {
-		ft2 := m2 / (metresPerFoot * metresPerFoot)
-		if math.Abs(ft2) >= squareFeetPerAcre {
-			return large(ft2/squareFeetPerAcre, "acres")
+	return u.write(func(u Units) string {
+		if u.Measures == Imperial {
+			ft2 := m2 / (metresPerFoot * metresPerFoot)
+			if math.Abs(ft2) >= squareFeetPerAcre {
+				return u.large(ft2/squareFeetPerAcre, "acres")
+			}
+			return u.measure(ft2, "ft²")
 		}
-		return measure(ft2, "ft²")
-	}
-	if math.Abs(m2) >= squareMetresPerHectare {
-		return large(m2/squareMetresPerHectare, "ha")
-	}
-	return measure(m2, "m²")
+		if math.Abs(m2) >= squareMetresPerHectare {
+			return u.large(m2/squareMetresPerHectare, "ha")
+		}
+		return u.measure(m2, "m²")
+	})
 }
 
 // AreaBoth is Area with the other system's figure in brackets.
 func (u Units) AreaBoth(m2 float64) string {
-	other := Imperial
-	if u == Imperial {
-		other = Metric
+	if u.Measures == Imperial {
+		return aside(u.Area(m2), u.In(Metric).Area(m2))
 	}
-	return u.Area(m2) + " (" + other.Area(m2) + ")"
+	return u.In(Both).Area(m2)
 }
 
 // GSD formats metres a pixel as centimetres or inches a pixel.
 func (u Units) GSD(m float64) string {
-	switch {
-	case !finite(m):
-		return unknown
-	case u == Imperial:
-		return fixed(m/metresPerInch, 2) + " in/px"
-	}
-	return fixed(m*100, 2) + " cm/px"
+	return u.write(func(u Units) string {
+		switch {
+		case !finite(m):
+			return unknown
+		case u.Measures == Imperial:
+			return u.fixed(m/metresPerInch, 2) + " in/px"
+		}
+		return u.fixed(m*100, 2) + " cm/px"
+	})
 }
-
-// Percent formats a share, 1 for all. It never rounds a part up to all, nor
-// down to nothing.
-func Percent(share float64) string {
-	switch {
-	case !finite(share):
-		return unknown
-	case share == 0:
-		return "0 %"
-	case share == 1:
-		return "100 %"
-	case share > 0 && share < 0.0005:
-		return "<0.1 %"
-	case share >= 0.9995 && share < 1:
-		return ">99.9 %"
-	}
-	return fixed(share*100, 1) + " %"
-}
-
-// Overlap formats a share as a whole percentage, which is how overlaps are
-// asked for; a share in between keeps one decimal.
-func Overlap(share float64) string {
-	if p := share * 100; finite(p) && math.Abs(p-math.Round(p)) < 1e-6 {
-		return fixed(p, 0) + " %"
-	}
-	return Percent(share)
-}
-
-// Count formats a number with its noun: "1 gap", "2,000 gaps".
-func Count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return Number(n) + " " + many
-}
-
-// Number formats a whole number with its thousands apart.
-func Number(n int) string { return fixed(float64(n), 0) }
 
 // Position formats degrees lon/lat as latitude, then longitude, to 6 decimals
 // (about 0.1 m).
@@ -192,44 +224,39 @@ func angle(degrees float64, decimals int, plus, minus string) string {
 	return strconv.FormatFloat(degrees, 'f', decimals, 64) + "° " + side
 }
 
-// measure shows three figures where there are that many: one decimal below
-// 100, none above. What is there never shows as nothing.
-func measure(x float64, unit string) string {
-	switch size := math.Abs(x); {
-	case !finite(x):
-		return unknown
-	case x == 0:
-		return "0 " + unit
-	case x > 0 && size < 0.05:
-		return "<0.1 " + unit
-	case size < 99.95:
-		return fixed(x, 1) + " " + unit
+// metricFigure is a figure of an English sentence with its unit and what follows,
+// or a quoted name, which may hold anything.
+var metricFigure = regexp.MustCompile(`“[^”]*”|((?:^|[\s(−–±<>])(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)? (m²|m|ha|km|m/s))([\s,;:)]|\.?$|\.\s)`)
+
+// Sentence writes an English sentence in metric units, such as that of a finding,
+// for readers of these: figures have the signs of the locale, and where imperial
+// ones are wanted, lengths, areas and speeds have those in brackets. A sentence
+// that names feet stays in its measures.
+func (u Units) Sentence(s string) string {
+	if u.Measures != Metric && !strings.Contains(s, " ft") {
+		s = metricFigure.ReplaceAllStringFunc(s, func(found string) string {
+			m := metricFigure.FindStringSubmatch(found)
+			x, err := strconv.ParseFloat(strings.ReplaceAll(m[2], ",", "")+m[3], 64)
+			if m[1] == "" || err != nil {
+				return found
+			}
+			return m[1] + " (" + Units{Measures: Imperial}.of(x, m[4]) + ")" + m[5]
+		})
 	}
-	return fixed(x, 0) + " " + unit
+	return u.Locale.Sentence(s)
 }
 
-func large(x float64, unit string) string {
-	switch {
-	case !finite(x):
-		return unknown
-	case math.Abs(x) < 999.995:
-		return fixed(x, 2) + " " + unit
+// of formats so many of a metric unit.
+func (u Units) of(x float64, unit string) string {
+	switch unit {
+	case "m²":
+		return u.Area(x)
+	case "ha":
+		return u.Area(x * squareMetresPerHectare)
+	case "m/s":
+		return u.Speed(x)
+	case "km":
+		return u.Distance(x * 1000)
 	}
-	return fixed(x, 0) + " " + unit
-}
-
-// fixed formats x with a comma between thousands.
-func fixed(x float64, decimals int) string {
-	s := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
-	whole, fraction, _ := strings.Cut(s, ".")
-	for i := len(whole) - 3; i > 0; i -= 3 {
-		whole = whole[:i] + "," + whole[i:]
-	}
-	if fraction != "" {
-		whole += "." + fraction
-	}
-	if x < 0 && strings.Trim(s, "0.") != "" {
-		return "−" + whole
-	}
-	return whole
+	return u.Length(x)
 }

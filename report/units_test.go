@@ -9,66 +9,90 @@ import (
 	"selvage/boundary/finding"
 )
 
+var metric, imperial, both = Units{}, Units{Measures: Imperial}, Units{Measures: Both}
+
 func TestUnits(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	tests := []struct{ got, want string }{
-		{Metric.Length(0), "0 m"},
-		{Metric.Length(0.004), "<0.1 m"},
-		{Metric.Length(0.05), "0.1 m"},
-		{Metric.Length(8.25), "8.2 m"},
-		{Metric.Length(99.94), "99.9 m"},
-		{Metric.Length(99.96), "100 m"},
-		{Metric.Length(2431.4), "2,431 m"},
-		{Metric.Length(1234567), "1,234,567 m"},
-		{Metric.Length(-12.34), "−12.3 m"},
-		{Metric.Length(nan), "not known"},
-		{Metric.Length(inf), "not known"},
+		{metric.Length(0), "0 m"},
+		{metric.Length(0.004), "<0.1 m"},
+		{metric.Length(0.05), "0.1 m"},
+		{metric.Length(8.25), "8.2 m"},
+		{metric.Length(99.94), "99.9 m"},
+		{metric.Length(99.96), "100 m"},
+		{metric.Length(2431.4), "2,431 m"},
+		{metric.Length(1234567), "1,234,567 m"},
+		{metric.Length(-12.34), "−12.3 m"},
+		{metric.Length(nan), "not known"},
+		{metric.Length(inf), "not known"},
 		// The international foot is 0.3048 m exactly, so 120 m are 393.7 ft and
 		// 400 ft are 121.92 m.
-		{Imperial.Length(121.92), "400 ft"},
-		{Imperial.Length(120), "394 ft"},
-		{Imperial.Length(0.3048), "1.0 ft"},
-		{Metric.Chainage(1203.44), "1,203.4 m"},
-		{Metric.Chainage(0), "0.0 m"},
-		{Imperial.Chainage(30.48), "100.0 ft"},
-		{Metric.Distance(9999), "9,999 m"},
-		{Metric.Distance(12_345), "12.35 km"},
-		{Imperial.Distance(1609.344), "1.00 mi"},
-		{Imperial.Distance(1600), "5,249 ft"},
-		{Imperial.Distance(inf), "not known"},
-		{Metric.Speed(8), "8.0 m/s"},
-		{Imperial.Speed(0.44704), "1.0 mph"}, // 1609.344 m in 3600 s
-		{Imperial.Speed(6.7056), "15.0 mph"},
-		{Metric.Area(1240), "1,240 m²"},
-		{Metric.Area(9999), "9,999 m²"},
-		{Metric.Area(10_000), "1.00 ha"},
-		{Metric.Area(123_456), "12.35 ha"},
-		{Metric.Area(12_345_678), "1,235 ha"},
-		{Metric.Area(0.02), "<0.1 m²"},
-		{Metric.Area(nan), "not known"},
+		{imperial.Length(121.92), "400 ft"},
+		{imperial.Length(120), "394 ft"},
+		{imperial.Length(0.3048), "1.0 ft"},
+		{metric.Chainage(1203.44), "1,203.4 m"},
+		{metric.Chainage(0), "0.0 m"},
+		{imperial.Chainage(30.48), "100.0 ft"},
+		{metric.Distance(9999), "9,999 m"},
+		{metric.Distance(12_345), "12.35 km"},
+		{imperial.Distance(1609.344), "1.00 mi"},
+		{imperial.Distance(1600), "5,249 ft"},
+		{imperial.Distance(inf), "not known"},
+		{metric.Speed(8), "8.0 m/s"},
+		{imperial.Speed(0.44704), "1.0 mph"}, // 1609.344 m in 3600 s
+		{imperial.Speed(6.7056), "15.0 mph"},
+		{metric.Area(1240), "1,240 m²"},
+		{metric.Area(9999), "9,999 m²"},
+		{metric.Area(10_000), "1.00 ha"},
+		{metric.Area(123_456), "12.35 ha"},
+		{metric.Area(12_345_678), "1,235 ha"},
+		{metric.Area(0.02), "<0.1 m²"},
+		{metric.Area(nan), "not known"},
 		// One acre is 43,560 square feet, 4046.8564224 m² of international feet.
-		{Imperial.Area(4046.8564224), "1.00 acres"},
-		{Imperial.Area(4000), "43,056 ft²"},
-		{Metric.AreaBoth(100_000), "10.00 ha (24.71 acres)"},
-		{Imperial.AreaBoth(100_000), "24.71 acres (10.00 ha)"},
-		{Metric.GSD(0.02727), "2.73 cm/px"},
-		{Imperial.GSD(0.0254), "1.00 in/px"},
-		{Metric.GSD(nan), "not known"},
-		{Percent(0), "0 %"},
-		{Percent(1), "100 %"},
-		{Percent(0.987), "98.7 %"},
-		{Percent(0.99999), ">99.9 %"},
-		{Percent(0.9995), ">99.9 %"},
-		{Percent(0.99949), "99.9 %"},
-		{Percent(0.0005), "0.1 %"},
-		{Percent(0.00001), "<0.1 %"},
-		{Percent(nan), "not known"},
-		{Overlap(0.75), "75 %"},
-		{Overlap(0.29), "29 %"},
-		{Overlap(0.725), "72.5 %"},
-		{Count(1, "gap", "gaps"), "1 gap"},
-		{Count(0, "gap", "gaps"), "0 gaps"},
-		{Count(2000, "gap", "gaps"), "2,000 gaps"},
+		{imperial.Area(4046.8564224), "1.00 acres"},
+		{imperial.Area(4000), "43,056 ft²"},
+		{metric.AreaBoth(100_000), "10.00 ha (24.71 acres)"},
+		{imperial.AreaBoth(100_000), "24.71 acres (10.00 ha)"},
+		// 2280 m² by 0.3048² are 24,541.7 ft², 1912 m by 1609.344 are 1.188 mi.
+		{both.Area(2280), "2,280 m² (24,542 ft²)"},
+		{both.Area(nan), "not known"},
+		{both.AreaBoth(100_000), "10.00 ha (24.71 acres)"},
+		{both.Length(0), "0 m (0 ft)"},
+		{both.Length(121.92), "122 m (400 ft)"},
+		{both.Chainage(30.48), "30.5 m (100.0 ft)"},
+		{both.Distance(1912), "1,912 m (1.19 mi)"},
+		{both.Fine(30.48), "30.48 m (100.00 ft)"},
+		{both.Round(30), "30 m (98.43 ft)"},
+		{both.Speed(0.44704), "0.4 m/s (1.0 mph)"},
+		{both.SpeedBoth(6.7056), "6.7 m/s (15.0 mph)"},
+		{metric.SpeedBoth(10), "10.0 m/s (36.0 km/h)"},
+		{both.GSD(0.0254), "2.54 cm/px (1.00 in/px)"},
+		{both.change(2280, 1512), "−768 m² (8,267 ft²; 33.7 %)"},
+		{both.Short().Area(2280), "2,280 m²"},
+		{imperial.Short().Length(121.92), "400 ft"},
+		{imperial.Sentence("2280 m² of it; the largest has 1,733.5 m², up to 47 m."), "2280 m² (24,542 ft²) of it; the largest has 1,733.5 m² (18,659 ft²), up to 47 m (154 ft)."},
+		{both.Sentence("It holds 12.18 ha."), "It holds 12.18 ha (30.10 acres)."}, // by 4046.8564224 m²
+		{both.Sentence("Flown at 8.0 m/s, 120 m high: “Field 30 m wide” in plan 30 m.kml, 8.8 mm."), "Flown at 8.0 m/s (17.9 mph), 120 m (394 ft) high: “Field 30 m wide” in plan 30 m.kml, 8.8 mm."},
+		{imperial.Sentence("Higher than 120 m or 400 ft."), "Higher than 120 m or 400 ft."},
+		{metric.Sentence("2280 m² of it."), "2280 m² of it."},
+		{metric.GSD(0.02727), "2.73 cm/px"},
+		{imperial.GSD(0.0254), "1.00 in/px"},
+		{metric.GSD(nan), "not known"},
+		{metric.Percent(0), "0 %"},
+		{metric.Percent(1), "100 %"},
+		{metric.Percent(0.987), "98.7 %"},
+		{metric.Percent(0.99999), ">99.9 %"},
+		{metric.Percent(0.9995), ">99.9 %"},
+		{metric.Percent(0.99949), "99.9 %"},
+		{metric.Percent(0.0005), "0.1 %"},
+		{metric.Percent(0.00001), "<0.1 %"},
+		{metric.Percent(nan), "not known"},
+		{metric.Overlap(0.75), "75 %"},
+		{metric.Overlap(0.29), "29 %"},
+		{metric.Overlap(0.725), "72.5 %"},
+		{metric.Count(1, "gap", "gaps"), "1 gap"},
+		{metric.Count(0, "gap", "gaps"), "0 gaps"},
+		{metric.Count(2000, "gap", "gaps"), "2,000 gaps"},
 		{Position(orb.Point{-0.1234567, 51.5}), "51.500000° N, 0.123457° W"},
 		{Position(orb.Point{190, -10}), "10.000000° S, 170.000000° W"},
 		{Position(orb.Point{nan, 1}), "not known"},
@@ -80,13 +104,13 @@ func TestUnits(t *testing.T) {
 	}
 }
 
-func TestParseUnits(t *testing.T) {
-	for _, u := range []Units{Metric, Imperial} {
-		if got, err := ParseUnits(u.String()); got != u || err != nil {
+func TestParseMeasures(t *testing.T) {
+	for _, u := range []Measures{Metric, Imperial, Both} {
+		if got, err := ParseMeasures(u.String()); got != u || err != nil {
 			t.Errorf("%v: got %v, %v", u, got, err)
 		}
 	}
-	if _, err := ParseUnits("cubits"); err == nil {
+	if _, err := ParseMeasures("cubits"); err == nil {
 		t.Error("cubits went through")
 	}
 }

@@ -56,8 +56,8 @@ func (n Note) Checks() []Check {
 		n.checkCoverage(),
 		n.checkViews(),
 		n.checkEdge(),
-		checkOverlap("Forward overlap", a.Wanted.Forward, a.Overlap.Forward),
-		checkOverlap("Side overlap", a.Wanted.Side, a.Overlap.Side),
+		checkOverlap(n.Units, "Forward overlap", a.Wanted.Forward, a.Overlap.Forward),
+		checkOverlap(n.Units, "Side overlap", a.Wanted.Side, a.Overlap.Side),
 		n.checkGSD(),
 	}
 	if len(a.Points) > 0 {
@@ -96,7 +96,7 @@ func (n Note) Verdict() string { return strings.Join(n.verdict(), " ") }
 func (n Note) verdict() []string {
 	a, u := n.Audit, n.Units
 	if a.Photos.Used == 0 {
-		return []string{fmt.Sprintf("Nothing was captured: of %s read, none could be used.", Count(a.Photos.Read, "photo", "photos"))}
+		return []string{fmt.Sprintf("Nothing was captured: of %s read, none could be used.", u.Count(a.Photos.Read, "photo", "photos"))}
 	}
 	capture := fmt.Sprintf("Captured in full: all %s have been seen.", u.Area(a.SiteArea))
 	edge := n.edgeSentence()
@@ -108,7 +108,7 @@ func (n Note) verdict() []string {
 	case short != "":
 		capture = "Captured but for small pieces: " + short + "."
 	case a.Wanted.Views > 0:
-		capture = fmt.Sprintf("Captured in full: all %s have %s or more.", u.Area(a.SiteArea), Count(a.Wanted.Views, "view", "views"))
+		capture = fmt.Sprintf("Captured in full: all %s have %s or more.", u.Area(a.SiteArea), u.Count(a.Wanted.Views, "view", "views"))
 	}
 	out := []string{capture}
 	if edge != "" {
@@ -131,7 +131,7 @@ func (n Note) shortfalls() []string {
 	var out []string
 	for _, c := range n.classes() {
 		if c.met() != Yes {
-			out = append(out, fmt.Sprintf("%s, %s with %s", c.count(), u.Area(c.area), kindViews(c.kind, a.Wanted.Views)))
+			out = append(out, fmt.Sprintf("%s, %s with %s", c.count(u), u.Area(c.area), kindViews(c.kind, a.Wanted.Views)))
 		}
 	}
 	return out
@@ -176,7 +176,7 @@ func (c class) met() Answer {
 }
 
 // count is "2 gaps", or says that the pieces are all too small to be listed.
-func (c class) count() string {
+func (c class) count(u Units) string {
 	one, many := "gap", "gaps"
 	switch c.kind {
 	case coverage.NoStereo:
@@ -187,15 +187,15 @@ func (c class) count() string {
 	if c.zones == 0 {
 		return many + " too small to list"
 	}
-	return Count(c.zones, one, many)
+	return u.Count(c.zones, one, many)
 }
 
 func (n Note) checkCoverage() Check {
 	a, u := n.Audit, n.Units
-	c := Check{Name: "Coverage", Wanted: "all " + u.Area(a.SiteArea) + " seen", Found: Percent(a.Totals.CoveredShare), Met: Yes}
+	c := Check{Name: "Coverage", Wanted: "all " + u.Area(a.SiteArea) + " seen", Found: u.Percent(a.Totals.CoveredShare), Met: Yes}
 	if gap := n.classes()[0]; gap.met() != Yes {
 		c.Met = gap.met()
-		c.Found += "; " + gap.count() + ", " + u.Area(gap.area)
+		c.Found += "; " + gap.count(u) + ", " + u.Area(gap.area)
 	}
 	return c
 }
@@ -206,8 +206,8 @@ func (n Note) checkViews() Check {
 	if a.Wanted.Views <= 0 {
 		return c
 	}
-	c.Wanted = Count(a.Wanted.Views, "view", "views") + " or more everywhere"
-	c.Found, c.Met = Percent(a.Totals.EnoughShare)+" of the area", Yes
+	c.Wanted = u.Count(a.Wanted.Views, "view", "views") + " or more everywhere"
+	c.Found, c.Met = u.Percent(a.Totals.EnoughShare)+" of the area", Yes
 	for _, class := range n.classes() {
 		if class.met() != Yes {
 			c.Met = max(c.Met, class.met())
@@ -223,26 +223,26 @@ func (n Note) checkEdge() Check {
 	if a.Wanted.Views <= 0 || a.Edge.Length <= 0 {
 		return c
 	}
-	c.Wanted = fmt.Sprintf("%s or more along %s", Count(a.Wanted.Views, "view", "views"), u.Distance(a.Edge.Length))
-	c.Found, c.Met = Percent(a.Edge.Captured/a.Edge.Length), Yes
+	c.Wanted = fmt.Sprintf("%s or more along %s", u.Count(a.Wanted.Views, "view", "views"), u.Distance(a.Edge.Length))
+	c.Found, c.Met = u.Percent(a.Edge.Captured/a.Edge.Length), Yes
 	if short := a.Edge.Length - a.Edge.Captured; short >= leastLength {
 		c.Met = No
-		c.Found += fmt.Sprintf("; %s short in %s", u.Length(short), Count(len(a.Edge.Stretches), "stretch", "stretches"))
+		c.Found += fmt.Sprintf("; %s short in %s", u.Length(short), u.Count(len(a.Edge.Stretches), "stretch", "stretches"))
 	}
 	return c
 }
 
-func checkOverlap(name string, wanted float64, s coverage.Spread) Check {
+func checkOverlap(u Units, name string, wanted float64, s coverage.Spread) Check {
 	c := Check{Name: name, Wanted: "not asked", Found: "no pairs to measure", Met: NotAsked}
 	if wanted > 0 {
-		c.Wanted, c.Met = Overlap(wanted)+" or more", Unmeasured
+		c.Wanted, c.Met = u.Overlap(wanted)+" or more", Unmeasured
 	}
 	if s.N == 0 {
 		return c
 	}
-	c.Found = fmt.Sprintf("median %s, least %s, in %s", Percent(s.Median), Percent(s.Min), Count(s.N, "pair", "pairs"))
+	c.Found = fmt.Sprintf("median %s, least %s, in %s", u.Percent(s.Median), u.Percent(s.Min), u.Count(s.N, "pair", "pairs"))
 	if wanted > 0 {
-		c.judge(s, s.Median >= wanted, Percent(s.Median), "of the pairs")
+		c.judge(u, s, s.Median >= wanted, u.Percent(s.Median), "of the pairs")
 	}
 	return c
 }
@@ -259,9 +259,9 @@ func (n Note) checkGSD() Check {
 	c.Found = fmt.Sprintf("median %s, coarsest %s", u.GSD(s.Median), u.GSD(s.Max))
 	if wanted > 0 {
 		if n.Audit.GSDByPlace.Best.N > 0 {
-			c.judgeGround(n.Audit)
+			c.judgeGround(u, n.Audit)
 		} else {
-			c.judge(s, s.Median <= wanted, u.GSD(s.Median), "of the photos")
+			c.judge(u, s, s.Median <= wanted, u.GSD(s.Median), "of the photos")
 		}
 	}
 	return c
@@ -269,12 +269,12 @@ func (n Note) checkGSD() Check {
 
 // judge compares a spread with what was wanted; middle says whether the median
 // meets it.
-func (c *Check) judge(s coverage.Spread, middle bool, median, of string) {
+func (c *Check) judge(u Units, s coverage.Spread, middle bool, median, of string) {
 	if s.Below <= 0 {
 		c.Met = Yes
 		return
 	}
-	short := Percent(s.Below) + " " + of + " fall short"
+	short := u.Percent(s.Below) + " " + of + " fall short"
 	c.Found += "; " + short
 	if c.Met, c.short = InPart, short+"; wanted "+c.Wanted; !middle {
 		c.Met, c.short = No, "median "+median+" where "+c.Wanted+" was wanted"

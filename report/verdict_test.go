@@ -139,7 +139,7 @@ func TestWrap(t *testing.T) {
 			t.Errorf("got %q, want %q", got, tt.want)
 		}
 	}
-	if got := Metric.Length(math.NaN()); len(Wrap(got, 3)) != 2 {
+	if got := metric.Length(math.NaN()); len(Wrap(got, 3)) != 2 {
 		t.Errorf("%q is not broken", got)
 	}
 }

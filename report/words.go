@@ -2,6 +2,7 @@ package report
 
 import (
 	"regexp"
+	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -16,7 +17,7 @@ func Where(p finding.Place) string {
 	var out []string
 	add := func(name string, n int) {
 		if n > 0 {
-			out = append(out, name+Number(n))
+			out = append(out, name+strconv.Itoa(n))
 		}
 	}
 	if p.File != "" {

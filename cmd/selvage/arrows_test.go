@@ -27,7 +27,7 @@ var arrows = map[string][]string{
 	"coverage/views":    {"boundary/plane", orbPath},
 	"coverage/photo":    {"boundary/finding", orbPath, normPath},
 	"coverage":          {"boundary/finding", "boundary/plane", "coverage/photo", "coverage/sequence", "coverage/terrain", "coverage/views", orbPath},
-	"report":            {"boundary", "boundary/finding", "boundary/plane", "coverage", "coverage/photo", "report/geotiff", "report/page", orbPath, "github.com/twpayne/go-kml/v3", "golang.org/x/image"},
+	"report":            {"boundary", "boundary/finding", "boundary/plane", "coverage", "coverage/photo", "report/geotiff", "report/page", orbPath, "github.com/twpayne/go-kml/v3", "golang.org/x/image", "golang.org/x/text"},
 	"report/geotiff":    {},
 	"report/page":       {orbPath},
 	browserTest:         {"github.com/chromedp"},

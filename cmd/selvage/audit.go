@@ -159,7 +159,7 @@ func (f *auditFlags) measure(t terminal, args []source) (*audited, error) {
 
 // audit reads everything and measures.
 func (f *auditFlags) audit(ctx context.Context, t terminal, args []source) (*audited, error) {
-	g, err := f.area.read(f.units.Units)
+	g, err := f.area.read(f.units.Recorded())
 	if err != nil {
 		return nil, err
 	}
@@ -289,14 +289,14 @@ func exists(path string) bool {
 
 // parameters puts the settings into words.
 func (f *auditFlags) parameters(t *take, p *part) []report.Parameter {
-	u := f.units.Units
-	parameters := []report.Parameter{{Name: "Wanted views", Value: report.Number(f.minViews)}}
+	u := f.units.Recorded()
+	parameters := []report.Parameter{{Name: "Wanted views", Value: u.Number(f.minViews)}}
 	add := func(name, value string, given bool) {
 		if given {
 			parameters = append(parameters, report.Parameter{Name: name, Value: value})
 		}
 	}
-	add("Wanted overlap, forward / side", report.Overlap(f.overlap.forward)+" / "+report.Overlap(f.overlap.side), f.overlap.forward > 0)
+	add("Wanted overlap, forward / side", u.Overlap(f.overlap.forward)+" / "+u.Overlap(f.overlap.side), f.overlap.forward > 0)
 	add("Wanted ground sample distance", u.GSD(f.gsd.metres), f.gsd.given)
 	add("Altitude of the ground", signed(u, f.ground.metres), f.ground.given)
 	add("Height above ground", u.Length(f.height.metres), f.height.given)

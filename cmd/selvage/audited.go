@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"strconv"
 
 	"selvage/boundary/finding"
 	"selvage/coverage"
@@ -210,7 +211,8 @@ func (r *audited) write(t terminal) error {
 		fmt.Fprintf(t.out, "%s\n", t.style.Bold("Sensors"))
 		rows := [][]string{{"no.", "photos", "covered", "sensor"}}
 		for i, p := range r.parts {
-			rows = append(rows, []string{report.Number(p.number), report.Number(len(p.photos)), report.Percent(r.notes[i].Audit.Totals.CoveredShare), p.title[len(fmt.Sprint(p.number))+2:]})
+			u := r.notes[i].Units
+			rows = append(rows, []string{strconv.Itoa(p.number), u.Number(len(p.photos)), u.Percent(r.notes[i].Audit.Totals.CoveredShare), p.title[len(fmt.Sprint(p.number))+2:]})
 		}
 		if err := report.WriteColumns(t.out, rows); err != nil {
 			return err

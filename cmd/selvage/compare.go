@@ -53,6 +53,9 @@ func compare(t terminal, args []string, machine bool, u report.Units, most int64
 			return 0, err
 		}
 	}
+	if machine {
+		u = u.Recorded()
+	}
 	c, err := report.Compare(records[0], records[1], u)
 	if err != nil {
 		return 0, err

@@ -27,7 +27,7 @@ func setAsGiven(flags *pflag.FlagSet) func(*pflag.Flag, string) error {
 var (
 	pathFlags   = map[string]bool{"job": true, "area": true, "positions": true, "points": true, "terrain": true}
 	outputFlags = map[string]bool{
-		"out": true, "replace": true, "json": true, "csv": true, "limit": true,
+		"out": true, "replace": true, "json": true, "csv": true, "limit": true, "locale": true,
 		"letterhead": true, "operator": true, "client": true, "site": true, "licence": true, "remarks": true, "logo": true,
 	}
 )

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -114,7 +115,7 @@ func (f *planFlags) plan() (*plannedFlight, error) {
 	case f.exposure.given && !f.blur.given:
 		return nil, misuse("plan", "--exposure goes with --max-blur, as in --max-blur 0.7px")
 	}
-	g, err := f.area.read(f.units.Units)
+	g, err := f.area.read(f.units.Recorded())
 	if err != nil {
 		return nil, err
 	}
@@ -153,9 +154,9 @@ func (p *plannedFlight) write(t terminal, u report.Units) error {
 	rows := [][]string{{"Area", u.AreaBoth(p.Area) + ", " + over}}
 	rows = append(rows, layoutRows(p.setup, p.Layout, u)...)
 	rows = append(rows, [][]string{
-		{"Image scale", "1 : " + report.Number(int(math.Round(p.Scale)))},
+		{"Image scale", "1 : " + u.Number(int(math.Round(p.Scale)))},
 		{"Flight lines", p.lineWords(u)},
-		{"Photos", report.Number(p.Photos)},
+		{"Photos", u.Number(p.Photos)},
 		{"Track", u.Distance(p.Track) + ", with the ways from line to line"},
 		{"Speed", p.speedWords(u)},
 	}...)
@@ -163,18 +164,18 @@ func (p *plannedFlight) write(t terminal, u report.Units) error {
 		rows = append(rows, []string{"", allowed})
 	}
 	if p.Speed > 0 {
-		rows = append(rows, []string{"Time between photos", fmt.Sprintf("%.1f s", p.Interval)},
-			[]string{"Flight time", fmt.Sprintf("%s, with %g s for the turn after each line", report.Lasting(p.FlightTime), p.input.TurnTime)},
+		rows = append(rows, []string{"Time between photos", u.Sentence(fmt.Sprintf("%.1f s", p.Interval))},
+			[]string{"Flight time", u.Sentence(fmt.Sprintf("%s, with %g s for the turn after each line", report.Lasting(p.FlightTime), p.input.TurnTime))},
 			[]string{"", "take-off, landing and ways between parts come on top"})
 	}
-	rows = append(rows, []string{"Storage", storage(p.Storage) + ", at " + storage(p.PhotoSize) + " a photo"})
+	rows = append(rows, []string{"Storage", u.Sentence(storage(p.Storage) + ", at " + storage(p.PhotoSize) + " a photo")})
 	if err := report.WriteColumns(t.out, rows); err != nil {
 		return err
 	}
 	if err := p.writeParts(t, u); err != nil {
 		return err
 	}
-	if err := writeFindings(t, "Findings", p.findings()); err != nil {
+	if err := writeFindings(t, u, "Findings", p.findings()); err != nil {
 		return err
 	}
 	fmt.Fprintln(t.out)
@@ -185,12 +186,12 @@ func (p *plannedFlight) write(t terminal, u report.Units) error {
 }
 
 func (p *plannedFlight) lineWords(u report.Units) string {
-	words := fmt.Sprintf("%s, %s in all", report.Number(p.Lines), u.Distance(p.LineLength))
+	words := fmt.Sprintf("%s, %s in all", u.Number(p.Lines), u.Distance(p.LineLength))
 	switch {
 	case !math.IsNaN(p.input.Course):
-		return words + fmt.Sprintf(", on course %.4g°", p.input.Course)
+		return words + u.Sentence(fmt.Sprintf(", on course %.4g°", p.input.Course))
 	case len(p.Parts) == 1:
-		return words + fmt.Sprintf(", on course %.1f°, the best", p.Parts[0].Course)
+		return words + u.Sentence(fmt.Sprintf(", on course %.1f°, the best", p.Parts[0].Course))
 	}
 	return words + ", each part on its best course"
 }
@@ -220,16 +221,17 @@ func (p *plannedFlight) writeParts(t terminal, u report.Units) error {
 		return nil
 	}
 	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Parts"))
+	tables := u.Short()
 	rows := [][]string{{"no.", "course", "width", "lines", "photos", "track"}}
 	for i, part := range p.Parts[:min(len(p.Parts), mostListed)] {
-		rows = append(rows, []string{report.Number(i + 1), fmt.Sprintf("%.1f°", part.Course), u.Length(part.Width),
-			report.Number(len(part.Lines)), report.Number(part.Photos), u.Distance(part.Track)})
+		rows = append(rows, []string{strconv.Itoa(i + 1), u.Sentence(fmt.Sprintf("%.1f°", part.Course)), tables.Length(part.Width),
+			u.Number(len(part.Lines)), u.Number(part.Photos), tables.Distance(part.Track)})
 	}
 	if err := report.WriteColumns(t.out, rows); err != nil {
 		return err
 	}
 	if more := len(p.Parts) - mostListed; more > 0 {
-		fmt.Fprintf(t.out, "  … and %s more; --json lists all\n", report.Number(more))
+		fmt.Fprintf(t.out, "  … and %s more; --json lists all\n", u.Number(more))
 	}
 	return nil
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 
 	"github.com/paulmach/orb"
 
@@ -42,7 +43,7 @@ func (p *prepared) write(t terminal, u report.Units) error {
 	if err := p.writeShort(t, u); err != nil {
 		return err
 	}
-	if err := writeFindings(t, "Findings", p.otherFindings()); err != nil {
+	if err := writeFindings(t, u, "Findings", p.otherFindings()); err != nil {
 		return err
 	}
 	writeQuestions(t, p.site.Questions, p.choices, u)
@@ -59,9 +60,9 @@ func (p *prepared) extended(u report.Units) string {
 	if m.Buffer < 0 {
 		words = "shrunk by " + u.Length(-m.Buffer)
 	}
-	words += fmt.Sprintf(", %s joins, %s", m.Join, report.Count(p.flight.Vertices, "vertex", "vertices"))
+	words += fmt.Sprintf(", %s joins, %s", m.Join, u.Count(p.flight.Vertices, "vertex", "vertices"))
 	if n := len(p.flight.Areas); n > 1 {
-		words += " in " + report.Number(n) + " polygons"
+		words += " in " + u.Number(n) + " polygons"
 	}
 	return words
 }
@@ -74,8 +75,8 @@ func (d *derived) write(t terminal, u report.Units) error {
 	r := d.result
 	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Where the buffer comes from"))
 	rows := append(layoutRows(d.setup, r.Layout, u),
-		[]string{"Views of the edge", fmt.Sprintf("%s or more, from %s with %s each", report.Number(r.Views),
-			report.Count(r.Lines, "line", "lines"), report.Count(r.LinePhotos, "photo", "photos"))},
+		[]string{"Views of the edge", fmt.Sprintf("%s or more, from %s with %s each", u.Number(r.Views),
+			u.Count(r.Lines, "line", "lines"), u.Count(r.LinePhotos, "photo", "photos"))},
 		[]string{"Photos must reach", u.Length(r.Along) + " past the edge along the course, " + u.Length(r.Across) + " across"},
 		[]string{"Buffer", u.Length(r.Buffer)},
 	)
@@ -170,10 +171,7 @@ func (p *prepared) proof(u report.Units) string {
 			extended++
 		}
 	}
-	asked, least := fmt.Sprintf("%g m", math.Abs(m.Buffer)), fmt.Sprintf("%.2f m", p.flight.MinDistance)
-	if u == report.Imperial {
-		asked, least = fmt.Sprintf("%.4g ft", math.Abs(m.Buffer)/foot), fmt.Sprintf("%.2f ft", p.flight.MinDistance/foot)
-	}
+	asked, least := u.Round(math.Abs(m.Buffer)), u.Fine(p.flight.MinDistance)
 	keeps := fmt.Sprintf("its edge keeps at least %s from the site area's, %s were asked.", least, asked)
 	inside, hold := "lies within the site area", "are flown inside their edge"
 	if m.Join == plane.Round {
@@ -182,7 +180,7 @@ func (p *prepared) proof(u report.Units) string {
 	}
 	short := ""
 	if n := len(p.flight.Short); n > 0 {
-		short = fmt.Sprintf(", but for the %s listed below", report.Count(n, "stretch", "stretches"))
+		short = fmt.Sprintf(", but for the %s listed below", u.Count(n, "stretch", "stretches"))
 	}
 	switch {
 	case extended == 0 && alike:
@@ -219,26 +217,27 @@ func (p *prepared) writeShort(t terminal, u report.Units) error {
 		return nil
 	}
 	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Edge without its whole margin"))
+	tables := u.Short()
 	rows := [][]string{{"ring", "from", "to", "length", "", "begins at"}}
 	for _, s := range short[:min(len(short), mostListed)] {
 		ring := "outline"
 		if s.Ring > 1 {
-			ring = "hole " + report.Number(s.Ring-1)
+			ring = "hole " + strconv.Itoa(s.Ring-1)
 		}
 		if len(p.site.Areas) > 1 {
-			ring = "part " + report.Number(s.Part) + ", " + ring
+			ring = "part " + strconv.Itoa(s.Part) + ", " + ring
 		}
 		lost := "has less than its margin"
 		if s.Lost {
 			lost = t.style.Warn("cannot be captured")
 		}
-		rows = append(rows, []string{ring, u.Chainage(s.From), u.Chainage(s.To), u.Length(s.To - s.From), lost, report.Position(s.Path[0])})
+		rows = append(rows, []string{ring, tables.Chainage(s.From), tables.Chainage(s.To), tables.Length(s.To - s.From), lost, report.Position(s.Path[0])})
 	}
 	if err := report.WriteColumns(t.out, rows); err != nil {
 		return err
 	}
 	if more := len(short) - mostListed; more > 0 {
-		fmt.Fprintf(t.out, "  … and %s more; --json lists all\n", report.Number(more))
+		fmt.Fprintf(t.out, "  … and %s more; --json lists all\n", u.Number(more))
 	}
 	return nil
 }

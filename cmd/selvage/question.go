@@ -35,7 +35,7 @@ func writeQuestions(t terminal, questions []boundary.Question, choices boundary.
 	}
 	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Which reading is meant"))
 	for _, q := range questions {
-		writeIndented(t, "  ", oneLine(q.Text))
+		writeIndented(t, "  ", u.Sentence(oneLine(q.Text)))
 		place := q.Place
 		place.Vertex = 0
 		writePlace(t, "  ", place)
@@ -53,7 +53,7 @@ func writeQuestions(t terminal, questions []boundary.Question, choices boundary.
 				choice = "by a new file only"
 			}
 			fmt.Fprintln(t.out, strings.TrimRight(fmt.Sprintf("    %-20s %-12s %s", choice, u.Area(c.Area), used), " "))
-			writeIndented(t, "      ", oneLine(c.Text))
+			writeIndented(t, "      ", u.Sentence(oneLine(c.Text)))
 		}
 	}
 }
@@ -68,10 +68,10 @@ func writeMends(t terminal, site boundary.Site, sentences bool, u report.Units) 
 	for _, m := range site.Mends {
 		fmt.Fprintf(t.out, "  %s\n", t.style.Good(string(m.Code)))
 		if sentences {
-			writeIndented(t, "    ", oneLine(m.Text))
+			writeIndented(t, "    ", u.Sentence(oneLine(m.Text)))
 		}
 		writePlace(t, "    ", m.Place)
-		line := fmt.Sprintf("%s → %s, %s → %s", report.Count(m.VerticesBefore, "vertex", "vertices"), report.Number(m.VerticesAfter),
+		line := fmt.Sprintf("%s → %s, %s → %s", u.Count(m.VerticesBefore, "vertex", "vertices"), u.Number(m.VerticesAfter),
 			u.Area(m.AreaBefore), u.Area(m.AreaAfter))
 		if m.Displacement >= leastMove {
 			line += "; moves the boundary by up to " + u.Length(m.Displacement)
@@ -93,7 +93,7 @@ func shift(site boundary.Site, u report.Units) string {
 	}
 	text := fmt.Sprintf("changes the area from %s as drawn to %s, %s %s", u.Area(site.AreaBefore), u.Area(site.Area), u.Area(math.Abs(d)), direction)
 	if share := math.Abs(d) / site.AreaBefore; share < 1 {
-		text += " (" + report.Percent(share) + ")"
+		text += " (" + u.Percent(share) + ")"
 	}
 	return text
 }

@@ -155,7 +155,7 @@ func richRecords(t *testing.T) map[string][]byte {
 	hash := strings.Repeat("0123456789abcdef", 4)
 	var audit, job bytes.Buffer
 	note := filled[report.Note]()
-	note.Units = report.Metric
+	note.Units = report.Units{}
 	note.Command.Name = "audit"
 	for i := range note.Inputs {
 		note.Inputs[i].SHA256 = hash

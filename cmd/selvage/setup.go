@@ -121,14 +121,14 @@ func (s setup) cameraWords() string {
 
 // layoutRows are the figures that camera, height and overlaps make.
 func layoutRows(s setup, l coverage.Layout, u report.Units) [][]string {
-	rows := [][]string{{"Camera", s.cameraWords()}}
+	rows := [][]string{{"Camera", u.Sentence(s.cameraWords())}}
 	if s.sample != nil && s.sample.CameraSource != "" {
 		rows = append(rows, []string{"Sensor size", oneLine(s.sample.CameraSource)})
 	}
 	return append(rows, [][]string{
 		{"Height", u.Length(l.Height) + " above ground"},
 		{"Ground sample distance", u.GSD(l.GSD)},
-		{"Overlap", report.Overlap(s.Forward) + " forward, " + report.Overlap(s.Side) + " side"},
+		{"Overlap", u.Overlap(s.Forward) + " forward, " + u.Overlap(s.Side) + " side"},
 		{"Ground footprint", u.Length(l.FootprintAlong) + " along the course, " + u.Length(l.FootprintAcross) + " across"},
 		{"Air base", u.Length(l.AirBase)},
 		{"Line spacing", u.Length(l.LineSpacing)},

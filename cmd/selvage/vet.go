@@ -152,19 +152,30 @@ func (f *vetFlags) vet(path string) (*vetted, error) {
 	return v, f.out.commit()
 }
 
-// unitsValue is a flag for the measures that people read.
+// unitsValue is a flag for the measures that people read; it holds the locale too.
 type unitsValue struct{ report.Units }
 
-func (u *unitsValue) Type() string { return "metric|imperial" }
+func (u *unitsValue) Type() string   { return "metric|imperial|both" }
+func (u *unitsValue) String() string { return u.Measures.String() }
 
 func (u *unitsValue) Set(s string) (err error) {
-	u.Units, err = report.ParseUnits(s)
+	u.Measures, err = report.ParseMeasures(s)
+	return err
+}
+
+type localeValue struct{ *report.Locale }
+
+func (l localeValue) Type() string { return "tag" }
+
+func (l localeValue) Set(s string) (err error) {
+	*l.Locale, err = report.ParseLocale(s)
 	return err
 }
 
 func unitsFlag(flags *pflag.FlagSet) *unitsValue {
 	units := &unitsValue{}
-	flags.Var(units, "units", "measures in what people read")
+	flags.Var(units, "units", "measures in what people read; both gives metric ones, and imperial ones in brackets")
+	flags.Var(localeValue{&units.Locale}, "locale", "signs of figures and form of dates in what people read, as in en-US or de; the text stays English")
 	return units
 }
 
@@ -185,9 +196,9 @@ func (v *vetted) write(t terminal, u report.Units) error {
 	rows := [][]string{
 		{"Format", oneLine(file.Format)},
 		{"Coordinates", coordinates(file)},
-		{"Parts", report.Number(r.Parts)},
-		{"Holes", report.Number(r.Holes)},
-		{"Vertices", report.Number(r.Vertices)},
+		{"Parts", u.Number(r.Parts)},
+		{"Holes", u.Number(r.Holes)},
+		{"Vertices", u.Number(r.Vertices)},
 	}
 	if r.Area > 0 {
 		rows = append(rows, [][]string{
@@ -202,7 +213,7 @@ func (v *vetted) write(t terminal, u report.Units) error {
 	if err := report.WriteColumns(t.out, rows); err != nil {
 		return err
 	}
-	if err := writeFindings(t, "Findings", r.Findings); err != nil {
+	if err := writeFindings(t, u, "Findings", r.Findings); err != nil {
 		return err
 	}
 	if len(r.Findings) == 0 {
@@ -218,12 +229,12 @@ func (v *vetted) write(t terminal, u report.Units) error {
 	return writeFiles(t, v.files)
 }
 
-func writeFindings(t terminal, title string, findings []finding.Finding) error {
+func writeFindings(t terminal, u report.Units, title string, findings []finding.Finding) error {
 	if len(findings) == 0 {
 		return nil
 	}
 	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold(title))
-	if err := report.WriteFindings(t.out, findings, t.style); err != nil {
+	if err := report.WriteFindings(t.out, u, findings, t.style); err != nil {
 		return err
 	}
 	open := 0
@@ -233,7 +244,7 @@ func writeFindings(t terminal, title string, findings []finding.Finding) error {
 		}
 	}
 	if open > 0 {
-		fmt.Fprintf(t.out, "\n%s\n", t.style.Warn(report.Count(open, "finding needs", "findings need")+" an answer."))
+		fmt.Fprintf(t.out, "\n%s\n", t.style.Warn(u.Count(open, "finding needs", "findings need")+" an answer."))
 	}
 	return nil
 }

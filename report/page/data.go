@@ -18,11 +18,13 @@ type Map struct {
 	Layers []MapLayer `json:"layers"`
 }
 
-// MapUnits are how lengths are shown.
+// MapUnits are how lengths are shown, and the signs of figures.
 type MapUnits struct {
-	Length MapUnit `json:"length"`
-	Far    MapUnit `json:"far"`
-	GSD    MapUnit `json:"gsd"`
+	Thousands string  `json:"thousands"`
+	Point     string  `json:"point"`
+	Length    MapUnit `json:"length"`
+	Far       MapUnit `json:"far"`
+	GSD       MapUnit `json:"gsd"`
 }
 
 // MapUnit is a unit of so many metres.

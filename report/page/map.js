@@ -11,7 +11,7 @@
  * reduce for those who prefer less.
  */
 import { degreesAt, dragged, fitted, onPlane, positionText, roundLength, showing, slideOf, zoomed } from "./view.js";
-import { itemsAt, modelOf } from "./model.js";
+import { itemsAt, modelOf, signed } from "./model.js";
 import { colourer } from "./looks.js";
 import { frameWith } from "./frame.js";
 import { listLayers, listPlaces } from "./lists.js";
@@ -102,7 +102,7 @@ export function mountMap(element, data, options = {}) {
     const { length, far } = model.data.units, most = Math.min(200, view.width / 3) / view.scale;
     const unit = most / far[0] >= 1 ? far : length, round = roundLength(most / unit[0]);
     bar.style.width = `${(round * unit[0] * view.scale).toFixed(1)}px`;
-    barText.textContent = `${round < 1 ? round : round.toLocaleString("en")} ${unit[1]}`;
+    barText.textContent = `${signed(model.data.units, String(round))} ${unit[1]}`;
   }
 
   function show(next, isWhole = false) {

@@ -14,6 +14,8 @@
  * @property {Layer[]} layers     in the order in which they are listed
  *
  * @typedef {Object} Units        how lengths are shown: [metres, name, decimals]
+ * @property {string} thousands  the sign between thousands
+ * @property {string} point      the decimal sign
  * @property {[number, string, number]} length
  * @property {[number, string, number]} far  for long scale bars
  * @property {[number, string, number]} gsd  of a pixel on the ground
@@ -112,8 +114,8 @@ function summed(steps) {
 export function dotItem(units, dots, i) {
   const text = [];
   if (dots.times[i] !== null) text.push(clock(dots.times[i]) + dots.zone);
-  if (dots.heights[i] !== null) text.push(`height ${inUnits(units.length, dots.heights[i] / 10)}`);
-  if (dots.gsds[i] !== null) text.push(`GSD ${inUnits(units.gsd, dots.gsds[i] / 1e5)}`);
+  if (dots.heights[i] !== null) text.push(`height ${inUnits(units, units.length, dots.heights[i] / 10)}`);
+  if (dots.gsds[i] !== null) text.push(`GSD ${inUnits(units, units.gsd, dots.gsds[i] / 1e5)}`);
   const at = dots.xy.subarray(2 * i, 2 * i + 2);
   return { layer: dots.layer, number: i + 1, look: dots.look, title: `${dots.noun} ${dots.names[i]}`, text, at, rings: [], paths: [], box: [at[0], at[1], at[0], at[1]] };
 }
@@ -122,9 +124,15 @@ function clock(seconds) {
   return new Date(seconds * 1000).toISOString().slice(0, 19).replace("T", " ");
 }
 
-/** Metres as "82.0 m". @param {[number, string, number]} unit */
-export function inUnits([metresEach, name, decimals], length) {
-  return `${(length / metresEach).toFixed(decimals)} ${name}`;
+/** Metres as "82.0 m". @param {Units} units @param {[number, string, number]} unit */
+function inUnits(units, [metresEach, name, decimals], length) {
+  return `${signed(units, (length / metresEach).toFixed(decimals))} ${name}`;
+}
+
+/** The digits of a number, with the signs of its readers. @param {Units} units */
+export function signed({ thousands, point }, digits) {
+  const [whole, part] = digits.split(".");
+  return whole.replace(/\B(?=(\d{3})+$)/g, thousands) + (part ? point + part : "");
 }
 
 /**
