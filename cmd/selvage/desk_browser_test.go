@@ -27,12 +27,12 @@ type runningDesk struct {
 	folder  string // of the jobs
 	opening string // the address that works once
 	process *os.Process
-	ended   chan error
+	ended   chan struct{}
 }
 
 func startDesk(t testing.TB) *runningDesk {
 	t.Helper()
-	d := &runningDesk{folder: filepath.Join(t.TempDir(), "jobs"), ended: make(chan error, 1)}
+	d := &runningDesk{folder: filepath.Join(t.TempDir(), "jobs"), ended: make(chan struct{})}
 	cmd := exec.Command(program(t), "desk", "--no-browser", "--folder", d.folder)
 	out, err := cmd.StdoutPipe()
 	if err != nil {
@@ -51,9 +51,13 @@ func startDesk(t testing.TB) *runningDesk {
 	go func() {
 		for lines.Scan() {
 		}
-		d.ended <- cmd.Wait()
+		_ = cmd.Wait() // it is killed
+		close(d.ended)
 	}()
-	t.Cleanup(func() { _ = d.process.Kill() })
+	t.Cleanup(func() {
+		_ = d.process.Kill()
+		<-d.ended
+	})
 	if d.opening == "" {
 		t.Fatal("the desk says no address")
 	}
@@ -272,6 +276,7 @@ func testWholeJob(t *testing.T, b context.Context) {
 	p.look("coverage")
 	p.checkSaves(saved)
 	p.Content()
+	p.checkNote(saved)
 
 	job := filepath.Join(p.folder, "invented-quarry")
 	for _, end := range []string{"-receipt.html", "-flight.kml", ".job.geojson", "-coverage.html", "-coverage.pdf", "-refly.kml"} {
@@ -289,6 +294,30 @@ func testWholeJob(t *testing.T, b context.Context) {
 	if left, err := filepath.Glob(filepath.Join(job, ".*")); err != nil || len(left) > 0 {
 		t.Errorf("left are %q, %v", left, err)
 	}
+}
+
+// checkNote holds the note in its frame to what it does elsewhere: the map is
+// alive, tables can be saved, and its links lead to places in it.
+func (p deskPage) checkNote(saved string) {
+	p.Helper()
+	note := p.Frame("-coverage.html")
+	if !browsertest.Ask[bool](note, `document.querySelector(".live-map canvas").width > 300`) {
+		p.Error("the map of the note is not alive in its frame")
+	}
+	for _, out := range browsertest.Ask[[]string](note, `[...document.querySelectorAll("a[href]")].map((a) => a.getAttribute("href")).filter((href) => !href.startsWith("#") || !document.getElementById(href.slice(1)))`) {
+		p.Errorf("a link of the note leads to %s", out)
+	}
+	note.Run(chromedp.Evaluate(`document.querySelector(".save").click()`, nil))
+	for deadline := time.Now().Add(20 * time.Second); ; time.Sleep(20 * time.Millisecond) {
+		if tables, err := filepath.Glob(filepath.Join(saved, "*.csv")); err == nil && len(tables) > 0 {
+			break
+		}
+		if time.Now().After(deadline) {
+			p.Error("a table of the note is not saved")
+			break
+		}
+	}
+	note.Content()
 }
 
 // checkSaves saves every file that the screen offers, as a click does.

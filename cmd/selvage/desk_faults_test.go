@@ -261,6 +261,15 @@ func testReload(t *testing.T, b context.Context) {
 	if again := p.Text(".figures"); again != drawn {
 		t.Errorf("the figures are\n%s\nnot\n%s", again, drawn)
 	}
+	// What was typed and not yet used, too.
+	p.toTheFlight()
+	p.typed("Altitude of the ground", "132m")
+	p.waitFor("the ground in the job", `fetch("api/jobs/invented-quarry").then((r) => r.text()).then((text) => text.includes("132m"))`)
+	p.Run(chromedp.Reload())
+	p.waitText("h1", "After the flight")
+	if typed := browsertest.Ask[string](p.Tab, `document.querySelector("form input[type=text]").value`); typed != "132m" {
+		t.Errorf("the ground is %q again", typed)
+	}
 	p.Content()
 }
 

@@ -289,6 +289,13 @@ func TestSettingsAreKept(t *testing.T) {
 	if m.Settings.Client != "client.kml" || !slices.Equal(m.Settings.Flags["prepare"]["buffer"], []string{"47m"}) || len(m.Files) != 1 {
 		t.Errorf("kept %+v", m)
 	}
+	// What is not run is kept too, right or not.
+	b.wantStatus(http.StatusOK, b.post("api/jobs/quarry/typed/audit", `{"ground":["high"]}`))
+	b.wantStatus(http.StatusBadRequest, b.post("api/jobs/quarry/typed/audit", `{"out":["/x"]}`))
+	b.wantStatus(http.StatusNotFound, b.post("api/jobs/quarry/typed/demo", `{}`))
+	if w := b.get("api/jobs/quarry"); !strings.Contains(w.Body.String(), `"audit":{"ground":["high"]}`) || len(b.engine.asked) != 1 {
+		t.Errorf("kept %s, asked %q", w.Body, b.engine.asked)
+	}
 	write(t, b, "quarry/desk.json", `{"client":`)
 	if w := b.get("api/jobs/quarry"); w.Code != http.StatusOK || strings.Contains(w.Body.String(), "client.kml\",\"flags") {
 		t.Errorf("status %d: %s", w.Code, w.Body)

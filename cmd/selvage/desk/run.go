@@ -50,6 +50,8 @@ var (
 	}
 )
 
+var errNoCommand = refusal{http.StatusNotFound, "The desk has no such command."}
+
 func join(all ...map[string]kind) map[string]kind {
 	together := map[string]kind{}
 	for _, m := range all {
@@ -110,7 +112,7 @@ func (s *Server) draw(w http.ResponseWriter, r *http.Request) (any, error) {
 func (s *Server) chosen(j job, w http.ResponseWriter, r *http.Request, command string) ([]string, error) {
 	known, ok := accepted[command]
 	if !ok {
-		return nil, refusal{http.StatusNotFound, "The desk has no such command."}
+		return nil, errNoCommand
 	}
 	var sent flags
 	if err := decode(w, r, mostBody, &sent); err != nil {
@@ -120,10 +122,38 @@ func (s *Server) chosen(j job, w http.ResponseWriter, r *http.Request, command s
 	if err != nil {
 		return nil, err
 	}
+	return args, j.keepFlags(command, sent)
+}
+
+func (j job) keepFlags(command string, typed flags) error {
 	kept := j.settings()
-	kept.Flags[command] = maps.Clone(sent)
+	kept.Flags[command] = maps.Clone(typed)
 	delete(kept.Flags[command], "sd") // another card next time
-	return args, j.keep(kept)
+	return j.keep(kept)
+}
+
+// typed keeps what was typed for a command, right or not, and runs nothing.
+func (s *Server) typed(w http.ResponseWriter, r *http.Request) (any, error) {
+	j, err := s.open(r.PathValue("job"))
+	if err != nil {
+		return nil, err
+	}
+	command := r.PathValue("command")
+	known, ok := accepted[command]
+	if !ok {
+		return nil, errNoCommand
+	}
+	var sent flags
+	if err := decode(w, r, mostBody, &sent); err != nil {
+		return nil, err
+	}
+	for _, name := range sorted(sent) {
+		if _, ok := known[name]; !ok {
+			return nil, refuse(fmt.Sprintf("%s takes no %q here.", command, name))
+		}
+	}
+	defer s.lock(j)()
+	return struct{}{}, j.keepFlags(command, sent)
 }
 
 func (s *Server) commandLine(j job, command string, known map[string]kind, sent flags) ([]string, error) {

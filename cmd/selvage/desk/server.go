@@ -95,6 +95,7 @@ func (s *Server) Handler(host string) http.Handler {
 	desk.Handle("POST /api/folder", answer(s.moveFolder))
 	desk.Handle("POST /api/jobs/{job}/draw", answer(s.draw))
 	desk.Handle("POST /api/jobs/{job}/run/{command}", answer(s.run))
+	desk.Handle("POST /api/jobs/{job}/typed/{command}", answer(s.typed))
 	desk.Handle("POST /api/jobs/{job}/photos/{stage}", answer(s.photos))
 	desk.HandleFunc("POST /api/quit", func(w http.ResponseWriter, r *http.Request) {
 		w.WriteHeader(http.StatusNoContent)

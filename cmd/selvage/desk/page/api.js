@@ -25,6 +25,9 @@ export function post(path, body = {}, signal = undefined) {
 
 export const jobPath = (job, ...rest) => ["api/jobs", encodeURIComponent(job), ...rest.map(encodeURIComponent)].join("/");
 
+/** Keeps what was typed for a command; who cannot be told of a fault here is told when it is run. */
+export const keepTyped = (job, command, values) => post(jobPath(job, "typed", command), values).catch(() => {});
+
 /** Where a file of a job can be seen; `save` has the browser save it. */
 export function filePath(job, file, save = false) {
   return `jobs/${encodeURIComponent(job)}/${encodeURIComponent(file)}${save ? "?save" : ""}`;

@@ -1,6 +1,6 @@
 /** After the flight: what the photos saw. */
-import { filePath, jobPath, post, putFiles } from "./api.js";
-import { count, counted, h, say, table } from "./html.js";
+import { filePath, jobPath, keepTyped, post, putFiles } from "./api.js";
+import { afterPause, count, counted, h, say, table } from "./html.js";
 import { dropZone, fields, Flags } from "./form.js";
 import { photosAmong, sendHeads } from "./photos.js";
 import { named, saves } from "./receipt.js";
@@ -22,6 +22,8 @@ export async function showFlight(view, job) {
   const flags = new Flags(job.settings.flags.audit);
   const prepared = new Flags(job.settings.flags.prepare);
   for (const flag of ["overlap", "gsd"]) if (!flags.is(flag) && prepared.is(flag)) flags.set(flag, prepared.one(flag));
+
+  const changed = afterPause(300, () => keepTyped(job.name, "audit", flags.values));
 
   const reading = h("div", {});
   const list = h("div", {});
@@ -75,12 +77,13 @@ export async function showFlight(view, job) {
   const extra = h("ul", { class: "keep-outs" });
   const listExtra = () => extra.replaceChildren(...["terrain", "points"].flatMap((flag) => (flags.values[flag] || []).map((name) =>
     h("li", {}, h("span", {}, `${name} (${flag === "terrain" ? "terrain" : "control points"})`),
-      h("button", { type: "button", class: "quiet", onclick: () => { flags.setAll(flag, flags.values[flag].filter((other) => other !== name)); listExtra(); } }, `Leave out ${name}`)))));
+      h("button", { type: "button", class: "quiet", onclick: () => { flags.setAll(flag, flags.values[flag].filter((other) => other !== name)); listExtra(); changed(); } }, `Leave out ${name}`)))));
   const add = (flag) => async (files) => {
     try {
       await putFiles(job.name, files);
       flags.setAll(flag, [...new Set([...(flags.values[flag] || []), ...files.map(({ name }) => name)])]);
       listExtra();
+      changed();
     } catch (fault) { result.replaceChildren(h("p", { class: "fault", role: "alert" }, fault.message)); }
   };
 
@@ -118,9 +121,9 @@ export async function showFlight(view, job) {
         hint: "or drop folders here. The page reads the first 128 KiB of each photo and sends them to the program on this computer; the card is not written to." }),
       reading, list),
     h("form", { onsubmit: (event) => event.preventDefault() },
-      h("h2", {}, "Ground"), fields(flags, heights, () => {}),
+      h("h2", {}, "Ground"), fields(flags, heights, changed),
       dropZone({ label: "Choose terrain files", hint: "or drop them here: GeoTIFF, SRTM .hgt or Esri ASCII grid", many: true, taken: add("terrain") }),
-      h("h2", {}, "Wanted"), fields(flags, wanted, () => {}),
+      h("h2", {}, "Wanted"), fields(flags, wanted, changed),
       dropZone({ label: "Choose control points", hint: "or drop them here: CSV, KML or GeoJSON", many: true, taken: add("points") }),
       extra),
     h("section", {}, h("h2", {}, "Coverage"), h("p", {}, audit), result));

@@ -3,6 +3,8 @@ import { get, post, putFiles } from "./api.js";
 import { h, say, table } from "./html.js";
 import { dropZone, fields, Flags } from "./form.js";
 
+const when = new Intl.DateTimeFormat("en-GB", { dateStyle: "medium", timeStyle: "short" });
+
 export async function showJobs(view) {
   const { folder, jobs } = await get("api/jobs");
   const fault = h("p", { class: "fault", role: "alert" });
@@ -37,7 +39,7 @@ export async function showJobs(view) {
     jobs.length
       ? table(["Job", "Boundary file", "Last changed", "Done"], jobs.map((job) => [
         h("a", { href: `#/${encodeURIComponent(job.name)}/${job.audited ? "flight" : job.prepared ? "preparation" : "receipt"}` }, job.name),
-        job.client, new Date(job.changed).toLocaleString(), job.audited ? "audited" : job.prepared ? "prepared" : "received",
+        job.client, when.format(new Date(job.changed)), job.audited ? "audited" : job.prepared ? "prepared" : "received",
       ]), "Jobs")
       : h("p", {}, "There are no jobs yet."),
     await sheetHead(),

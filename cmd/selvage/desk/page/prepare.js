@@ -1,5 +1,5 @@
 /** Preparation: the site area extended, redrawn while one types. */
-import { get, jobPath, post, putFiles } from "./api.js";
+import { get, jobPath, keepTyped, post, putFiles } from "./api.js";
 import { afterPause, count, counted, h, say, table } from "./html.js";
 import { dropZone, field, fields, Flags } from "./form.js";
 import { saves } from "./receipt.js";
@@ -120,6 +120,7 @@ export async function showPreparation(view, job) {
     setupPlace.replaceChildren(fields(kept, setup, () => {
       if (kept.is("camera")) kept.set("sample", "");
       tellSample();
+      planTyped();
       if (auto()) changed();
     }));
     tellSample();
@@ -136,9 +137,11 @@ export async function showPreparation(view, job) {
   };
 
   const planned = h("div", {});
+  const planFlags = () => ({ ...plan.without(...setupFlags), ...kept.values });
+  const planTyped = afterPause(300, () => keepTyped(job.name, "plan", planFlags()));
   const work = async () => {
     try {
-      const { result } = await post(jobPath(job.name, "run", "plan"), { ...plan.without(...setupFlags), ...kept.values });
+      const { result } = await post(jobPath(job.name, "run", "plan"), planFlags());
       planned.replaceChildren(planTable(result), ...result.findings.map(({ text }) => h("p", {}, text)),
         h("p", { class: "place" }, "The flight area as it was last written. It is no flight plan to load."));
     } catch (error) {
@@ -168,7 +171,7 @@ export async function showPreparation(view, job) {
     h("section", {}, h("h2", {}, "Write the flight area"),
       h("p", {}, "For the flight controller’s card, and a record from which the audit starts. An extended area can reach over ground or airspace where permission is needed."),
       h("p", {}, h("button", { type: "button", class: "button main", onclick: () => write() }, "Write the flight area")), cards, written),
-    h("section", {}, h("h2", {}, "Figures of the job"), fields(plan, flown, () => {}),
+    h("section", {}, h("h2", {}, "Figures of the job"), fields(plan, flown, () => planTyped()),
       h("p", {}, h("button", { type: "button", onclick: work }, "Work out the figures")), planned));
   listSetup();
   listCards();

@@ -1,6 +1,6 @@
 /** Receipt: what the client sent, and what has to be asked. */
-import { filePath, jobPath, post } from "./api.js";
-import { counted, h, say } from "./html.js";
+import { filePath, jobPath, keepTyped, post } from "./api.js";
+import { afterPause, counted, h, say } from "./html.js";
 import { fields, Flags } from "./form.js";
 
 const expected = [
@@ -80,7 +80,7 @@ export async function showReceipt(view, job) {
   view.append(h("h1", {}, "Receipt"), h("p", {}, `What ${job.settings.client} holds, what is wrong with it, and what has to be asked.`),
     h("details", { open: Object.keys(flags.values).length > 0 },
       h("summary", {}, "What you know of the job"),
-      fields(flags, expected, () => {}),
+      fields(flags, expected, afterPause(300, () => keepTyped(job.name, "vet", flags.values))),
       h("p", {}, h("button", { type: "button", onclick: vet }, "Check again"))),
     result);
   await vet();
