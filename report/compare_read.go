@@ -202,7 +202,7 @@ func ReadRecord(name string, data []byte, sha256 string) (*Record, error) {
 // it is.
 const (
 	mostEntries = 4_000_000 // of its JSON
-	mostCorners = 500_000   // of its areas
+	mostCorners = 250_000   // of its areas
 )
 
 var mostObjects = map[string]int{"zones": 1_000_000, "inputs": 100_000, "parameters": 100_000, "flown": 1000}

@@ -160,12 +160,12 @@ func TestBombsOfOtherInputs(t *testing.T) {
 	}
 	t.Run("shapes of an audit", func(t *testing.T) {
 		for _, s := range []bomb{
-			{"", "a-coverage.geojson", repeated(site, "[0,0],", 1_900_000, `[0,0]]]}}]}`), "more than the limit of 500000 vertices"},
-			{"", "a-coverage.geojson", repeated(site, "[0,0],", 490_000, `[0,0]]]}}]}`), "has no site area"},
+			{"", "a-coverage.geojson", repeated(site, "[0,0],", 1_900_000, `[0,0]]]}}]}`), "more than the limit of 250000 vertices"},
+			{"", "a-coverage.geojson", repeated(site, "[0,0],", 240_000, `[0,0]]]}}]}`), "has no site area"},
 			{"", "a-coverage.geojson", is(func() []byte {
 				out := []byte(site)
-				for i := range 490_000 {
-					sin, cos := math.Sincos(2 * math.Pi * float64(i) / 490_000)
+				for i := range 240_000 {
+					sin, cos := math.Sincos(2 * math.Pi * float64(i) / 240_000)
 					out = fmt.Appendf(out, "[%.8f,%.8f],", 10+cos/10, 50+sin/10)
 				}
 				return append(out, "[10.1,50]]]}}]}"...)

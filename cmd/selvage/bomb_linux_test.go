@@ -255,7 +255,8 @@ func defuse(t *testing.T, want string, args ...string) string {
 	}
 	memory := mostOf(t, cmd)
 	took := time.Since(began)
-	t.Logf("%.2f s, %d MB: %.150q %.100q", took.Seconds(), memory/1000, &message, &out)
+	work := cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()
+	t.Logf("%.2f s, %.2f s of work, %d MB: %.150q %.100q", took.Seconds(), work.Seconds(), memory/1000, &message, &out)
 	if ctx.Err() != nil {
 		t.Fatalf("it is not done within %v", hung)
 	}

@@ -89,6 +89,9 @@ func (t table) fillFromList(p *Photo, cells []string) error {
 		}
 		*c.value = x
 	}
+	if p.DigitalZoom < 1 {
+		return t.fault(columnZoom, fmt.Sprintf("%g is below 1", p.DigitalZoom))
+	}
 	for _, c := range []struct {
 		column string
 		value  *int
