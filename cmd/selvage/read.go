@@ -166,8 +166,8 @@ const hashedBytes = 8 << 10
 // passes.
 type reader struct {
 	names photo.Names
-	head  int               // bytes that may be read of one beyond its first part
-	words map[string]string // each once
+	head  int // bytes that may be read of one beyond its first part
+	words photo.Words
 	hash  hash.Hash
 
 	file   *os.File
@@ -176,7 +176,7 @@ type reader struct {
 }
 
 func newReader(names photo.Names, head int) *reader {
-	return &reader{names: names, head: cmp.Or(head, photo.UsualHead), words: map[string]string{}, hash: sha256.New()}
+	return &reader{names: names, head: cmp.Or(head, photo.UsualHead), words: photo.Words{}, hash: sha256.New()}
 }
 
 // ReadAt reads from the file.
@@ -212,26 +212,11 @@ func (r *reader) read(file source) (photo.Photo, outcome) {
 		return fault(r.fault)
 	}
 	for _, word := range []*string{&p.CameraModel, &p.Lens, &p.CameraSource, &p.MapDatum} {
-		*word = r.once(*word)
+		*word = r.words.Once(*word)
 	}
 	o := outcome{err: err, size: info.Size(), time: info.ModTime().UnixNano()}
 	r.hash.Sum(o.sum[:0])
 	return p, o
-}
-
-// once returns a string equal to s that all photos share.
-func (r *reader) once(s string) string {
-	if s == "" {
-		return ""
-	}
-	if known, ok := r.words[s]; ok {
-		return known
-	}
-	const most = 10_000 // photos whose strings all differ gain nothing
-	if len(r.words) < most {
-		r.words[s] = s
-	}
-	return s
 }
 
 // headHash says what combined hashes.

@@ -56,20 +56,20 @@ func (t table) fillFromList(p *Photo, cells []string) error {
 		column string
 		value  *string
 	}{{columnMapDatum, &p.MapDatum}, {columnModel, &p.CameraModel}, {columnLens, &p.Lens}, {columnSensor, &p.CameraSource}} {
-		*c.value = t.once(unguarded(t.cell(cells, c.column)))
+		*c.value = t.words.Once(unguarded(t.cell(cells, c.column)))
 	}
 	if f := Format(t.cell(cells, columnFormat)); slices.Contains([]Format{JPEG, TIFF, DNG, HEIF, PNG}, f) {
-		p.Format = Format(t.once(string(f)))
+		p.Format = Format(t.words.Once(string(f)))
 	}
 	if d := t.cell(cells, columnDatum); !math.IsNaN(p.Altitude) && (d == SeaLevel || d == Ellipsoid) {
-		p.AltitudeDatum = t.once(d)
+		p.AltitudeDatum = t.words.Once(d)
 	}
 	switch s := t.cell(cells, columnTimeSource); {
 	case p.Time.IsZero():
 	case s == TimeFromTableAsUTC:
 		p.TimeSource = TimeFromTableAsUTC
 	case slices.Contains([]string{TimeFromGPS, TimeWithOffset, TimeWithoutZone}, s):
-		p.TimeSource, p.Sources.Time = t.once(s), Exif
+		p.TimeSource, p.Sources.Time = t.words.Once(s), Exif
 	}
 	for _, c := range []struct {
 		column string
@@ -126,15 +126,18 @@ func (t table) fillFromList(p *Photo, cells []string) error {
 	return nil
 }
 
-// once returns a text equal to s that all rows share, and that does not keep a
-// whole line.
-func (t table) once(s string) string {
+// Words keeps one copy of each text that photos repeat.
+type Words map[string]string
+
+// Once returns a text equal to s that all photos share, and that keeps nothing
+// of what s was cut from.
+func (w Words) Once(s string) string {
 	const most = 10_000 // texts that all differ gain nothing
-	known, ok := t.texts[s]
+	known, ok := w[s]
 	if !ok {
 		known = strings.Clone(s)
-		if len(t.texts) < most {
-			t.texts[known] = known
+		if len(w) < most {
+			w[known] = known
 		}
 	}
 	return known

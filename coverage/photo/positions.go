@@ -148,7 +148,7 @@ type table struct {
 	delimiter rune
 	index     map[string]int // of each known column, from 0
 	columns   int
-	texts     map[string]string // each that rows repeat
+	words     Words
 }
 
 // readHeader finds the delimiter with which the header names lon and lat.
@@ -163,7 +163,7 @@ func readHeader(line string) (table, error) {
 			fault = err
 			continue
 		}
-		t := table{delimiter: delimiter, index: map[string]int{}, columns: len(cells), texts: map[string]string{}}
+		t := table{delimiter: delimiter, index: map[string]int{}, columns: len(cells), words: Words{}}
 		for i, cell := range cells {
 			cells[i] = strings.TrimSpace(cell)
 			column := strings.ToLower(cells[i])
