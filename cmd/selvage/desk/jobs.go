@@ -1,6 +1,8 @@
 package desk
 
 import (
+	"bytes"
+	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -21,7 +23,6 @@ import (
 const (
 	settingsName = "desk.json"
 	photosName   = "photos.csv"
-	partEnd      = ".desk.part"
 
 	mostBody  = 1 << 20
 	mostFile  = 1 << 30 // bytes; the readers have closer limits of their own
@@ -240,8 +241,13 @@ func (j job) write(name string, write func(io.Writer) error) error {
 	return writeWhole(j.folder, name, write)
 }
 
+// Passing is the pattern of the names that files of a process have until they
+// are whole. It is that of the program's commands, which clear away what a
+// process that is no more left behind.
+func Passing(process int) string { return fmt.Sprintf(".selvage-%d-*.part", process) }
+
 func writeWhole(folder, name string, write func(io.Writer) error) error {
-	f, err := os.CreateTemp(folder, ".*"+partEnd)
+	f, err := os.CreateTemp(folder, Passing(os.Getpid()))
 	if err != nil {
 		return err
 	}
@@ -296,12 +302,15 @@ func (s *Server) putFile(w http.ResponseWriter, r *http.Request) (any, error) {
 
 // holds reports whether a file has just these bytes.
 func holds(path string, content io.Reader) (bool, error) {
-	data, err := os.ReadFile(path)
+	f, err := os.Open(path)
 	if err != nil {
 		return false, err
 	}
-	sent, err := io.ReadAll(content)
-	return string(data) == string(sent), err
+	defer f.Close()
+	there, sent := sha256.New(), sha256.New()
+	_, faultThere := io.Copy(there, f)
+	_, faultSent := io.Copy(sent, content)
+	return bytes.Equal(there.Sum(nil), sent.Sum(nil)), errors.Join(faultThere, faultSent)
 }
 
 // jobFile serves a file of a job, to be shown in a frame or saved.
