@@ -33,7 +33,7 @@ opens the desk, unless nobody watches, as in a script.`,
 		define: func(flags *pflag.FlagSet) action {
 			f := &deskFlags{}
 			flags.StringVar(&f.folder, "folder", "", "`folder` that holds the jobs; without it, Selvage in the documents")
-			flags.IntVar(&f.port, "port", 0, "`number` of the port; without it, one that is free")
+			flags.IntVar(&f.port, "port", 0, "`number` of the port; 0 is one that is free")
 			flags.BoolVar(&f.quiet, "no-browser", false, "print the page's address and open nothing")
 			return f.run
 		},
@@ -80,8 +80,8 @@ func (f *deskFlags) run(t terminal, args []string) (int, error) {
 	case <-ctx.Done():
 	}
 	// What is being written is written to its end.
-	last, release2 := context.WithTimeout(context.Background(), 30*time.Second)
-	defer release2()
+	last, giveUp := context.WithTimeout(context.Background(), 30*time.Second)
+	defer giveUp()
 	return allWell, server.Shutdown(last)
 }
 
