@@ -5,36 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/paulmach/orb"
-
 	"selvage/coverage"
 )
-
-// knowFake adds to the fake note what is certain and what is known by place.
-func knowFake(a *coverage.Audit) {
-	one := func(v float64) coverage.Spread { return coverage.Spread{N: 78, Median: v, Min: v, Max: v} }
-	a.Certainty = coverage.Certainty{
-		Certain:  coverage.Short{NoView: 310, BelowTwo: 900, BelowWanted: 3_100, Edge: 4.2},
-		Measured: coverage.Short{NoView: 1240, BelowTwo: 2690.5, BelowWanted: 6900.5, Edge: 31},
-		Possible: coverage.Short{NoView: 3_050, BelowTwo: 5_200, BelowWanted: 14_000, Edge: 88},
-		Radius:   coverage.Spread{N: 78, Median: 5.6, Min: 5.1, Max: 9.1}, Position: one(3),
-		Attitude: coverage.Spread{N: 78, Median: 1, Min: 1, Max: 3}, Height: one(0),
-	}
-	for i := range a.Zones {
-		a.Zones[i].Certain = []float64{0.37, 0, 0.41, 0.52}[i]
-	}
-	a.OneLine = coverage.Ground{Area: 2_000.5, Pieces: []coverage.Piece{{Area: 2000, Label: local(300, 200), Shape: orb.Polygon{box(290, 150, 20, 100)}}}}
-	a.GSDByPlace = coverage.GSDByPlace{
-		Cell: 2.5, Best: coverage.Spread{N: 9_000, Median: 0.0186, Min: 0.0181, Max: 0.0205, Below: 0.04, Bins: []coverage.Bin{{From: 0.018, To: 0.019, N: 8_000}, {From: 0.019, To: 0.02, N: 640}, {From: 0.02, To: 0.021, N: 360, Missed: 360}}}, Usual: coverage.Spread{N: 9_000, Median: 0.0188, Min: 0.0183, Max: 0.021, Bins: []coverage.Bin{{From: 0.018, To: 0.022, N: 9_000}}},
-		Tenths: []float64{0.0181, 0.0182, 0.0183, 0.0184, 0.0185, 0.0186, 0.0187, 0.0188, 0.0189, 0.019, 0.0205},
-		Coarse: coverage.Ground{Area: 5_600, Pieces: []coverage.Piece{{Area: 5_600, Label: local(60, 30), Shape: orb.Polygon{box(20, 10, 80, 70)}}}},
-	}
-	a.Raster = coverage.Raster{Cell: 2, Columns: 10, Rows: 10, Views: make([]uint16, 100)}
-	for i := range a.Raster.Views {
-		a.Raster.Views[i] = uint16(i % 17)
-	}
-	a.Raster.Views[99] = coverage.OffSite
-}
 
 func TestCertainSection(t *testing.T) {
 	n := fakeNote()

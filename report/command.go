@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 )
@@ -28,28 +27,6 @@ type Given struct {
 type Argument struct {
 	Name string `json:"name"`
 	Path string `json:"path"`
-}
-
-// check finds what no audit was given.
-func (c *Command) check() error {
-	const mostFlags, mostArguments, longest = 1000, 1_000_000, 4096
-	if c == nil {
-		return nil
-	}
-	if len(c.Flags) > mostFlags || len(c.Arguments) > mostArguments {
-		return fmt.Errorf("command has %s and %s", Count(len(c.Flags), "flag", "flags"), Count(len(c.Arguments), "argument", "arguments"))
-	}
-	for _, g := range c.Flags {
-		if len(g.Name)+len(g.Value) > longest {
-			return fmt.Errorf("a flag of command has %s characters", Number(len(g.Name)+len(g.Value)))
-		}
-	}
-	for _, a := range c.Arguments {
-		if len(a.Name)+len(a.Path) > longest {
-			return fmt.Errorf("an argument of command has %s characters", Number(len(a.Name)+len(a.Path)))
-		}
-	}
-	return nil
 }
 
 // orEmpty has lists where there would be none.

@@ -116,16 +116,6 @@ func TestGeoJSONAcrossTheAntimeridian(t *testing.T) {
 	if cut["zone"] != 1 || cut["stretch"] != 1 || cut["footprint"] == 0 {
 		t.Errorf("cut are %v", cut)
 	}
-
-	// A comparison takes the shapes together again.
-	r := recorded(t, "across", n)
-	if len(r.Shapes.Site) != 1 || len(r.Shapes.Site[0]) != 2 {
-		t.Errorf("the site is %v", r.Shapes.Site)
-	}
-	fromTheOtherSide := recorded(t, "again", movedEast(n, -360))
-	if got := compared(t, r, fromTheOtherSide).Verdict(); got != "Nothing changed." {
-		t.Error(got)
-	}
 }
 
 // Polygons run counter-clockwise and holes clockwise after the cut as well

@@ -94,6 +94,36 @@ func (l Locale) Count(n int, one, many string) string {
 	return l.Number(n) + " " + many
 }
 
+// Change formats the change of a figure as a share of what it was: "+12 %",
+// below a tenth "−3.1 %".
+func (l Locale) Change(share float64) string {
+	decimals := 0
+	if math.Abs(share) < 0.0995 {
+		decimals = 1
+	}
+	return signed(share, l.fixed(100*math.Abs(share), decimals)+" %")
+}
+
+// Points formats the change of a share: "+1.2 points".
+func (l Locale) Points(share float64) string {
+	return signed(share, l.fixed(100*math.Abs(share), 1)+" points")
+}
+
+func signed(x float64, size string) string {
+	if x < 0 {
+		return "−" + size
+	}
+	return "+" + size
+}
+
+// Duration is Lasting with a decimal below a minute: "12.5 s", "3 min 20 s".
+func (l Locale) Duration(seconds float64) string {
+	if seconds < 60 {
+		return l.fixed(seconds, 1) + " s"
+	}
+	return Lasting(seconds)
+}
+
 // Number formats a whole number with its thousands apart.
 func (l Locale) Number(n int) string { return l.fixed(float64(n), 0) }
 

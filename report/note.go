@@ -31,16 +31,24 @@ type Note struct {
 	Files         []File
 }
 
-// Input is a file that the audit read. SHA256 is in hexadecimal.
-type Input struct{ Role, Name, SHA256 string }
+// Input is a file that the audit read. SHA256 is in hexadecimal. Its JSON form is
+// part of the machine output, as those of the two below.
+type Input struct {
+	Role   string `json:"role"`
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256"`
+}
 
 // Parameter is a setting and its value, both in words.
-type Parameter struct{ Name, Value string }
+type Parameter struct {
+	Name  string `json:"name"`
+	Value string `json:"value"`
+}
 
 // NotLookedInto is the parameter that tells what lay among the photos besides.
 const NotLookedInto = "Not looked into"
 
-// File is a file that was written. Its JSON form is part of the machine output.
+// File is a file that was written.
 type File struct {
 	Role string `json:"role"`
 	Path string `json:"path"`
@@ -77,8 +85,10 @@ func (n Note) findings() []finding.Finding {
 	return all
 }
 
-// clean makes a string from a file safe to show: control characters could
+// Clean makes a string from a file safe to show: control characters could
 // drive a terminal and may not stand in a page.
+func Clean(s string) string { return clean(s) }
+
 func clean(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {

@@ -206,14 +206,16 @@ func writePoints(out io.Writer, n Note) [][]string {
 	rows := [][]string{{"no.", "name", "photos", "lines", "within image", "least", "position"}}
 	for i, p := range first(n.Audit.Points, mostRows) {
 		rows = append(rows, []string{
-			pointNumber(i), shortened(clean(p.Name), 16), u.Number(p.Views), u.Number(p.Lines),
+			pointNumber(i), Shortened(clean(p.Name), 16), u.Number(p.Views), u.Number(p.Lines),
 			inImage(u, p.Best), inImage(u, p.Nearest), Position(p.Position),
 		})
 	}
 	return rows
 }
 
-func shortened(s string, most int) string {
+// Shortened is text of so many characters at most, with an ellipsis where it was
+// cut.
+func Shortened(s string, most int) string {
 	if utf8.RuneCountInString(s) <= most {
 		return s
 	}

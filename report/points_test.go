@@ -2,30 +2,11 @@ package report
 
 import (
 	"encoding/json"
-	"math"
 	"strings"
 	"testing"
 
 	"selvage/coverage"
 )
-
-// markFake sets out control points, and says how far the centres reach.
-func markFake(a *coverage.Audit) {
-	none := coverage.EdgeDistance{Metres: math.NaN(), Share: math.NaN()}
-	a.Wanted.PointViews = 3
-	point := func(name string, x, y float64) coverage.Point {
-		return coverage.Point{Name: name, Position: local(x, y)}
-	}
-	a.Points = []coverage.PointViews{
-		{Point: point("GCP 4", 395, 190), Number: 4, Nearest: none, Best: none, GSD: math.NaN()},
-		{Point: point("", 350, 60), Number: 2, Views: 3, Clear: 3, Lines: 1, Nearest: coverage.EdgeDistance{Metres: 6, Share: 0.12},
-			Best: coverage.EdgeDistance{Metres: 9.5, Share: 0.19}, BestFile: "A0050.JPG", GSD: 0.0188, Files: []string{"A0050.JPG", "A0051.JPG", "A0049.JPG"}},
-		{Point: point("a name too long for the map", 60, 250), Number: 3, Views: 24, Clear: 20, Lines: 3, OffLine: 1, Outside: true,
-			Nearest: coverage.EdgeDistance{Metres: 0.4, Share: 0.011}, Best: coverage.EdgeDistance{Metres: 33.1, Share: 0.95},
-			BestFile: "A0012.JPG", GSD: 0.0187, Files: []string{"A0012.JPG", "A0013.JPG"}},
-	}
-	a.Edge.Reach = coverage.EdgeReach{N: 88, Median: 31.24, Least: 4, At: local(400, 120), Along: 35, Across: 50, NeedAlong: 17.5, NeedAcross: 20, Enough: 0.871}
-}
 
 func TestPointsInWords(t *testing.T) {
 	n := fakeNote()

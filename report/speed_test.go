@@ -10,53 +10,6 @@ import (
 	"selvage/coverage"
 )
 
-// flyFake flies the lines of the fake note at 6 m/s in two flights; the fourth
-// line was flown twice as fast, and photos of it are blurred.
-func flyFake(a *coverage.Audit) {
-	now := time.Date(2025, 6, 3, 9, 30, 0, 0, time.UTC)
-	a.Flights = make([]coverage.Flight, 2)
-	a.Speed = coverage.Speeds{MaxBlur: 0.7, Ground: 6.5, Flown: 331, Allowed: 8.4, Spare: 85, BlurKnown: 78}
-	for i := range a.Lines {
-		l := &a.Lines[i]
-		l.Flight = i / 4
-		f := &a.Flights[l.Flight]
-		if l.Flight == 1 && f.Photos == 0 {
-			now = now.Add(12 * time.Minute)
-		}
-		if f.Photos == 0 {
-			f.Start, f.Interval = now, 2.5
-		}
-		v := 6.0
-		if i == 3 {
-			v = 12
-		}
-		l.Speed = coverage.LineSpeed{
-			Photos: len(l.Shots), Start: now, Length: 360, Flown: 360 / v, Ground: v,
-			Blur: 8.4, Trigger: 12, Allowed: 8.4, Limit: coverage.SetByBlur, Spare: max(0, 360/v-360/8.4),
-		}
-		for _, k := range l.Shots {
-			s := &a.Shots[k]
-			s.Time, s.Speed, s.ExposureTime, s.Phase = now, v, 1.0/640, "on line"
-			s.Blur = v / 640 / s.GSD
-			if s.Blur > 0.7 {
-				a.Speed.Blurred = append(a.Speed.Blurred, k)
-			}
-			f.End = now
-			now = now.Add(time.Duration(30 / v * 1e9))
-		}
-		f.Photos += len(l.Shots)
-		f.OnLine += len(l.Shots)
-		f.Lines++
-		now = now.Add(7 * time.Second)
-	}
-	a.Flights[0].InClimb, a.Flights[0].Photos = 2, a.Flights[0].Photos+2
-	a.Missed = []coverage.Missed{
-		{Kind: "file missing", Count: 1, After: "A0012.JPG", Before: "A0014.JPG", Position: local(52, 300), Time: a.Shots[20].Time},
-		{Kind: "trigger missed", Count: 2, After: "A0059.JPG", Before: "A0060.JPG", Position: local(238, 60), Flight: 1},
-	}
-	a.Weakest = []coverage.WeakPair{{First: "A0059.JPG", Second: "A0060.JPG", Overlap: 0, Apart: 90, Cause: "a photo between them is missing"}}
-}
-
 func TestFlownSection(t *testing.T) {
 	n := fakeNote()
 	page := shown(t, n)

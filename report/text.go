@@ -182,6 +182,22 @@ func writeFindings(out *bufio.Writer, u Units, findings []finding.Finding, style
 	}
 }
 
+// WriteParagraph writes text in lines that a terminal has room for. The first
+// begins with lead, and the others with as many blanks; dress, if there is one,
+// dresses each behind that.
+func WriteParagraph(w io.Writer, lead, text string, dress func(string) string) error {
+	for _, line := range Wrap(text, textWidth-len(lead)) {
+		if dress != nil {
+			line = dress(line)
+		}
+		if _, err := fmt.Fprintln(w, lead+line); err != nil {
+			return err
+		}
+		lead = strings.Repeat(" ", len(lead))
+	}
+	return nil
+}
+
 // WriteColumns writes rows as aligned columns, indented by two spaces. Dressed
 // cells are measured without their dress.
 func WriteColumns(w io.Writer, rows [][]string) error {

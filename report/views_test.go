@@ -12,22 +12,8 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/paulmach/orb"
-
 	"selvage/coverage"
 )
-
-// countFake makes up views of cells, some off the site.
-func countFake(a *coverage.Audit) {
-	a.Map = coverage.DegreeRaster{Corner: orb.Point{0.25, 51.05}, Step: orb.Point{0.0001, 0.00006}, Cell: 7, Columns: 57, Rows: 45}
-	for k := range a.Map.Columns * a.Map.Rows {
-		v := uint16(k * k % 23)
-		if k%11 == 3 {
-			v = coverage.OffSite
-		}
-		a.Map.Views = append(a.Map.Views, v)
-	}
-}
 
 type overlayXML struct {
 	Color string  `xml:"color"`

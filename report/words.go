@@ -4,6 +4,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/paulmach/orb"
 
@@ -109,3 +111,11 @@ var figure = regexp.MustCompile(`(\d) ([\pL%])`)
 
 // tie keeps each figure on one line with the word or unit after it.
 func tie(s string) string { return figure.ReplaceAllString(s, "${1}"+noBreak+"${2}") }
+
+func capital(s string) string {
+	first, size := utf8.DecodeRuneInString(s)
+	if size == 0 {
+		return ""
+	}
+	return string(unicode.ToUpper(first)) + s[size:]
+}

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"selvage/report"
+	"selvage/report/compare"
 )
 
 func compareCommand() command {
@@ -36,17 +37,17 @@ or that the two were not measured alike.`,
 			lim := usualLimits()
 			lim.define(flags)
 			return func(t terminal, args []string) (int, error) {
-				return compare(t, args, *machine, units.Units, lim.record)
+				return runCompare(t, args, *machine, units.Units, lim.record)
 			}
 		},
 	}
 }
 
-func compare(t terminal, args []string, machine bool, u report.Units, most int64) (int, error) {
+func runCompare(t terminal, args []string, machine bool, u report.Units, most int64) (int, error) {
 	if len(args) != 2 {
 		return 0, misuse("compare", "compare needs two files: two audits, or a plan and an audit")
 	}
-	var records [2]*report.Record
+	var records [2]*compare.Record
 	for i, path := range args {
 		var err error
 		if records[i], err = readRecord(path, most); err != nil {
@@ -56,7 +57,7 @@ func compare(t terminal, args []string, machine bool, u report.Units, most int64
 	if machine {
 		u = u.Recorded()
 	}
-	c, err := report.Compare(records[0], records[1], u)
+	c, err := compare.Records(records[0], records[1], u)
 	if err != nil {
 		return 0, err
 	}
@@ -79,12 +80,12 @@ func readRecordFile(file string, most int64) ([]byte, error) {
 }
 
 // readRecord reads an audit or a plan, and the shapes beside an audit.
-func readRecord(file string, most int64) (*report.Record, error) {
+func readRecord(file string, most int64) (*compare.Record, error) {
 	data, err := readRecordFile(file, most)
 	if err != nil {
 		return nil, err
 	}
-	r, err := report.ReadRecord(file, data, sum(data))
+	r, err := compare.Read(file, data, sum(data))
 	if err != nil || r.Audit == nil {
 		return r, err
 	}
@@ -102,7 +103,7 @@ func readRecord(file string, most int64) (*report.Record, error) {
 
 // besides lists where the shapes of an audit may lie: under the name of its
 // JSON, or, where that was saved under another, under the name it gives.
-func besides(file string, r *report.Record) []string {
+func besides(file string, r *compare.Record) []string {
 	paths := []string{strings.TrimSuffix(file, filepath.Ext(file)) + ".geojson"}
 	for _, f := range r.Audit.Files {
 		if name := path.Base(strings.ReplaceAll(f.Path, `\`, "/")); f.Role == "shapes" && filepath.IsLocal(name) {

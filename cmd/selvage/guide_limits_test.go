@@ -53,7 +53,7 @@ func TestGuideLimits(t *testing.T) {
 		"columns or rows of a terrain file":                          amountOf(terr.Side, ""),
 		"heights of terrain in use at once":                          amountOf(terr.Cells, ""),
 		"a coverage record that is compared":                         amountOf(usualLimits().record/1e6, "MB"),
-		"vertices of its areas":                                      constantOf(t, "report", "mostCorners", 1, ""),
+		"vertices of its areas":                                      constantOf(t, "report/compare", "mostCorners", 1, ""),
 		"height above ground":                                        constantOf(t, "coverage", "greatestHeight", 1, "m"),
 		"an overlap that a plan takes":                               constantOf(t, "coverage", "greatestOverlap", 0.01, "%"),
 		"lines that a plan takes for one part":                       constantOf(t, "coverage", "mostLines", 1, ""),

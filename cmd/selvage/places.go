@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"selvage/report"
+	"selvage/report/verify"
 )
 
 // places is where the files of a note are looked for, and what was found. A
@@ -253,7 +254,7 @@ func (l *places) changed(inputs []report.Input) []string {
 		}
 		hash, err := sumOf(context.Background(), where)
 		if err == nil && hash != i.SHA256 {
-			all = append(all, report.Changed(i, hash))
+			all = append(all, verify.Changed(i, hash))
 		}
 	}
 	return all

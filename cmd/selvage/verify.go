@@ -9,6 +9,8 @@ import (
 	"github.com/spf13/pflag"
 
 	"selvage/report"
+	"selvage/report/compare"
+	"selvage/report/verify"
 )
 
 func verifyCommand() command {
@@ -59,12 +61,12 @@ func (f *verifyFlags) run(t terminal, args []string) (int, error) {
 	return status, v.WriteText(t.out, t.style)
 }
 
-func (f *verifyFlags) verify(t terminal, note string) (*report.Verification, error) {
+func (f *verifyFlags) verify(t terminal, note string) (*verify.Result, error) {
 	data, err := readRecordFile(note, f.limits.record)
 	if err != nil {
 		return nil, err
 	}
-	record, err := report.ReadRecord(note, data, sum(data))
+	record, err := compare.Read(note, data, sum(data))
 	switch {
 	case err != nil:
 		return nil, err
@@ -85,7 +87,7 @@ func (f *verifyFlags) verify(t terminal, note string) (*report.Verification, err
 	r, err := again.measure(t, args)
 	if err != nil {
 		_, broken := err.(stopped)
-		if changed := places.changed(record.Audit.Read()); !broken && len(changed) > 0 {
+		if changed := places.changed(record.Audit.Inputs); !broken && len(changed) > 0 {
 			return nil, fmt.Errorf("%s, and the audit cannot be run any more: %w", strings.Join(changed, "; "), err)
 		}
 		return nil, err
@@ -98,7 +100,7 @@ func (f *verifyFlags) verify(t terminal, note string) (*report.Verification, err
 		if err := report.WriteJSON(&recomputed, *r.notes[i]); err != nil {
 			return nil, err
 		}
-		v, err := report.Verify(record, data, recomputed.Bytes())
+		v, err := verify.Run(record, recomputed.Bytes())
 		if err == nil {
 			places.checkClient(v)
 		}
@@ -114,7 +116,7 @@ func (f *verifyFlags) verify(t terminal, note string) (*report.Verification, err
 }
 
 // audit sets the flags as they were given, with the files where they are now.
-func (l *places) audit(record *report.Record) (*auditFlags, []source, error) {
+func (l *places) audit(record *compare.Record) (*auditFlags, []source, error) {
 	flags := pflag.NewFlagSet("audit", pflag.ContinueOnError)
 	f := newAudit(flags)
 	f.out.unasked = true
@@ -126,19 +128,19 @@ func (l *places) audit(record *report.Record) (*auditFlags, []source, error) {
 		}
 		value := given.Value
 		if pathFlags[given.Name] {
-			value = l.file(value, record.Audit.Read())
+			value = l.file(value, record.Audit.Inputs)
 		}
 		if err := setAsGiven(flags)(flag, value); err != nil {
 			return nil, nil, fmt.Errorf("%s: the audit was given --%s %w", record.Name, given.Name, errors.Unwrap(err))
 		}
 	}
-	args := l.arguments(c.Arguments, record.Audit.Read())
+	args := l.arguments(c.Arguments, record.Audit.Inputs)
 	return f, args, l.fault()
 }
 
 // checkClient looks at the client's file behind a job record, where it lies in
 // one of the folders.
-func (l *places) checkClient(v *report.Verification) {
+func (l *places) checkClient(v *verify.Result) {
 	for i, in := range v.Inputs {
 		if in.Role != clientOfJob {
 			continue

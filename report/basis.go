@@ -11,13 +11,13 @@ import (
 // basisJSON is what the figures of an audit rest on. Another audit can only be
 // held against them when it is known.
 type basisJSON struct {
-	Version    string          `json:"version"`
-	Units      string          `json:"units"` // of the parameters
-	Wanted     wantedJSON      `json:"wanted"`
-	Inputs     []inputJSON     `json:"inputs"`
-	Parameters []parameterJSON `json:"parameters"`
-	Command    Command         `json:"command"`
-	Flown      flownJSON       `json:"flown"`
+	Version    string      `json:"version"`
+	Units      string      `json:"units"` // of the parameters
+	Wanted     wantedJSON  `json:"wanted"`
+	Inputs     []Input     `json:"inputs"`
+	Parameters []Parameter `json:"parameters"`
+	Command    Command     `json:"command"`
+	Flown      flownJSON   `json:"flown"`
 }
 
 // wantedJSON has null for what was not asked.
@@ -26,17 +26,6 @@ type wantedJSON struct {
 	Forward rounded `json:"forward_overlap"`
 	Side    rounded `json:"side_overlap"`
 	GSD     rounded `json:"gsd_mm"`
-}
-
-type inputJSON struct {
-	Role   string `json:"role"`
-	Name   string `json:"name"`
-	SHA256 string `json:"sha256"`
-}
-
-type parameterJSON struct {
-	Name  string `json:"name"`
-	Value string `json:"value"`
 }
 
 // flownJSON sums the flights up. The track leads along the lines and the ways
@@ -70,16 +59,10 @@ func basisOf(n Note) basisJSON {
 	b := basisJSON{
 		Version: n.Version, Units: n.Units.Measures.String(),
 		Wanted: wantedJSON{Forward: asked(w.Forward, 6), Side: asked(w.Side, 6), GSD: asked(1000*w.GSD, 3)},
-		Inputs: []inputJSON{}, Parameters: []parameterJSON{}, Command: n.Command.orEmpty(), Flown: flownSum(n.Audit),
+		Inputs: append([]Input{}, n.Inputs...), Parameters: append([]Parameter{}, n.Parameters...), Command: n.Command.orEmpty(), Flown: flownSum(n.Audit),
 	}
 	if w.Views > 0 {
 		b.Wanted.Views = &w.Views
-	}
-	for _, i := range n.Inputs {
-		b.Inputs = append(b.Inputs, inputJSON(i))
-	}
-	for _, p := range n.Parameters {
-		b.Parameters = append(b.Parameters, parameterJSON(p))
 	}
 	return b
 }

@@ -1,16 +1,16 @@
-package report
+package compare
 
 import (
 	"fmt"
 	"math"
 	"slices"
 	"strings"
-	"unicode"
-	"unicode/utf8"
+
+	"selvage/report"
 )
 
 // Verdict is the comparison in one or a few sentences.
-func (c *Comparison) Verdict() string {
+func (c *Result) Verdict() string {
 	switch {
 	case c.Planned:
 		return c.planVerdict()
@@ -21,7 +21,8 @@ func (c *Comparison) Verdict() string {
 	case c.unchanged():
 		return "Nothing changed."
 	}
-	text := capital(strings.Join(append(c.groundClauses(), c.edgeClause()...), "; ") + ".")
+	text := strings.Join(append(c.groundClauses(), c.edgeClause()...), "; ") + "."
+	text = strings.ToUpper(text[:1]) + text[1:]
 	if worse := c.worseGround(); worse > 0 && !slices.ContainsFunc(c.Figures[:3], Figure.worse) {
 		text += fmt.Sprintf(" But %s of ground, elsewhere, had more views before and has too few now.", c.Units.Area(worse))
 	}
@@ -32,16 +33,16 @@ func (c *Comparison) Verdict() string {
 }
 
 // unchanged says whether every figure and zone is as it was.
-func (c *Comparison) unchanged() bool {
+func (c *Result) unchanged() bool {
 	same := !slices.ContainsFunc(c.Figures, func(f Figure) bool {
-		return f.Judgement == NotComparable || f.Before != f.After && (finite(f.Before) || finite(f.After))
+		return f.Judgement == NotComparable || f.Before != f.After && (known(f.Before) || known(f.After))
 	})
 	return same && len(c.Differences) == 0 && (c.onGround == nil || !slices.ContainsFunc(c.onGround.Zones, func(z ZoneChange) bool { return z.Change != Unchanged }))
 }
 
 // groundClauses say what became of the gaps and, where there is more to say, of
 // all ground with too few views.
-func (c *Comparison) groundClauses() []string {
+func (c *Result) groundClauses() []string {
 	gap := c.figure("gap_m2")
 	out := []string{c.fellOrGrew("gaps", gap.Before, gap.After)}
 	none := max(gap.Before, gap.After) < leastArea
@@ -65,14 +66,14 @@ func (c *Comparison) groundClauses() []string {
 	return out
 }
 
-func (c *Comparison) fellOrGrew(what string, before, after float64) string {
+func (c *Result) fellOrGrew(what string, before, after float64) string {
 	u := c.Units
 	verb, be := " fell", " is"
 	if what == "gaps" {
 		be = " are"
 	}
 	switch {
-	case !finite(before) || !finite(after):
+	case !known(before) || !known(after):
 		return what + be + " not known in both"
 	case math.Abs(after-before) < leastArea:
 		return what + be + " as before, " + u.Area(after)
@@ -82,9 +83,9 @@ func (c *Comparison) fellOrGrew(what string, before, after float64) string {
 	return what + verb + " from " + u.Area(before) + " to " + u.Area(after)
 }
 
-func (c *Comparison) edgeClause() []string {
+func (c *Result) edgeClause() []string {
 	f := c.figure("edge_captured_share")
-	if f.Judgement == NotComparable || !finite(f.Before) || !finite(f.After) {
+	if f.Judgement == NotComparable || !known(f.Before) || !known(f.After) {
 		return nil
 	}
 	whole := func(share float64) bool { return share >= 1-1e-9 }
@@ -104,7 +105,7 @@ func (c *Comparison) edgeClause() []string {
 }
 
 // worseNames names the figures that got worse, but for some.
-func (c *Comparison) worseNames(but ...string) []string {
+func (c *Result) worseNames(but ...string) []string {
 	var out []string
 	for _, f := range c.Figures {
 		if f.worse() && !slices.Contains(but, f.Key) {
@@ -115,7 +116,7 @@ func (c *Comparison) worseNames(but ...string) []string {
 	return out
 }
 
-func (c *Comparison) planVerdict() string {
+func (c *Result) planVerdict() string {
 	lines, photos := c.figure("lines"), c.figure("photos")
 	var short []string
 	for _, f := range c.Figures {
@@ -138,26 +139,18 @@ func (c *Comparison) planVerdict() string {
 		return "Not flown as planned: " + strings.Join(short, "; ") + "."
 	case lines.Judgement == NotComparable:
 		return "The plan is for another area, so only heights, overlaps and speeds can be held against it."
-	case !finite(lines.After) || !finite(photos.After):
+	case !known(lines.After) || !known(photos.After):
 		return "As far as can be told, flown as planned."
 	}
 	return fmt.Sprintf("Flown as planned: %s where %s planned, %s on them where %s planned.",
 		c.Units.Count(int(lines.After), "line", "lines"), numberWas(c.Units, int(lines.Before)), c.Units.Count(int(photos.After), "photo", "photos"), numberWas(c.Units, int(photos.Before)))
 }
 
-func numberWas(u Units, n int) string {
+func numberWas(u report.Units, n int) string {
 	if n == 1 {
 		return "1 was"
 	}
 	return u.Number(n) + " were"
-}
-
-func capital(s string) string {
-	first, size := utf8.DecodeRuneInString(s)
-	if size == 0 {
-		return ""
-	}
-	return string(unicode.ToUpper(first)) + s[size:]
 }
 
 // lower begins a name within a sentence; GSD and the like stay.

@@ -1,4 +1,4 @@
-package report
+package verify
 
 import (
 	"bufio"
@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+
+	"selvage/report"
 )
 
 // mostMismatches is how many are shown of each.
@@ -13,7 +15,7 @@ const mostMismatches = 20
 
 // Changed says that a file is another one than that recorded, by the SHA-256
 // that was found.
-func Changed(i Input, found string) string {
+func Changed(i report.Input, found string) string {
 	return InputCheck{brief(i.Role), brief(i.Name), brief(i.SHA256), found}.sentence()
 }
 
@@ -45,58 +47,52 @@ func beginning(hash string) string {
 }
 
 // Verdict is the outcome in one sentence.
-func (v *Verification) Verdict() string {
+func (v *Result) Verdict() string {
 	if v.Equal() {
-		return fmt.Sprintf("Equal: all %s of %s come out again, from the same files.", Count(v.Values, "value", "values"), v.Name)
+		return fmt.Sprintf("Equal: all %s of %s come out again, from the same files.", report.Count(v.Values, "value", "values"), v.Name)
 	}
 	if n := v.changed(); n > 0 {
-		return fmt.Sprintf("Not equal: %s not as recorded, and %s of %s.", Count(n, "input is", "inputs are"), Count(len(v.Mismatches), "value differs", "values differ"), Number(v.Values))
+		return fmt.Sprintf("Not equal: %s not as recorded, and %s of %s.", report.Count(n, "input is", "inputs are"), report.Count(len(v.Mismatches), "value differs", "values differ"), report.Number(v.Values))
 	}
-	return fmt.Sprintf("Not equal: %s of %s, from the same files.", Count(len(v.Mismatches), "value differs", "values differ"), Number(v.Values))
+	return fmt.Sprintf("Not equal: %s of %s, from the same files.", report.Count(len(v.Mismatches), "value differs", "values differ"), report.Number(v.Values))
 }
 
 // notes say what the verdict does not.
-func (v *Verification) notes() []string {
+func (v *Result) notes() []string {
 	var notes []string
 	if v.RecordedVersion != v.FoundVersion {
 		notes = append(notes, fmt.Sprintf("Version %s wrote the note; this is version %s.", v.RecordedVersion, v.FoundVersion))
 	}
 	if v.Reworded > 0 {
-		notes = append(notes, fmt.Sprintf("%s only in words or keys that this version writes otherwise.", Count(v.Reworded, "value differs", "values differ")))
+		notes = append(notes, fmt.Sprintf("%s only in words or keys that this version writes otherwise.", report.Count(v.Reworded, "value differs", "values differ")))
 	}
 	return append(notes, "Numbers count as equal up to one step of the last decimal that is written (0.01 m², 1 mm, 0.00000001°): another kind of processor may round otherwise.")
 }
 
 // WriteText writes the outcome for a terminal.
-func (v *Verification) WriteText(w io.Writer, style Style) error {
+func (v *Result) WriteText(w io.Writer, style report.Style) error {
 	out := bufio.NewWriter(w)
 	heading := func(s string) { fmt.Fprintf(out, "\n%s\n", style.Bold(s)) }
-	paragraph := func(text string) {
-		for _, line := range Wrap(text, textWidth-2) {
-			fmt.Fprintln(out, "  "+line)
-		}
-	}
+	paragraph := func(text string) { report.WriteParagraph(out, "  ", text, nil) }
 	verdict := style.Good
 	if !v.Equal() {
 		verdict = style.Bad
 	}
-	for _, line := range Wrap(v.Verdict(), textWidth) {
-		fmt.Fprintln(out, verdict(line))
-	}
+	report.WriteParagraph(out, "", v.Verdict(), verdict)
 	heading("Inputs")
-	for _, i := range first(v.Inputs, mostMismatches) {
+	for _, i := range v.Inputs[:min(len(v.Inputs), mostMismatches)] {
 		paragraph(i.sentence())
 	}
 	if more := len(v.Inputs) - mostMismatches; more > 0 {
-		paragraph("… and " + Number(more) + " more; --json lists all")
+		paragraph("… and " + report.Number(more) + " more; --json lists all")
 	}
 	if len(v.Mismatches) > 0 {
 		heading("Differences")
-		for _, d := range first(v.Mismatches, mostMismatches) {
+		for _, d := range v.Mismatches[:min(len(v.Mismatches), mostMismatches)] {
 			paragraph(fmt.Sprintf("%s: %s recorded, %s recomputed", d.Place, d.inUnit(d.Recorded), d.inUnit(d.Found)))
 		}
 		if more := len(v.Mismatches) - mostMismatches; more > 0 {
-			paragraph("… and " + Number(more) + " more; --json lists all")
+			paragraph("… and " + report.Number(more) + " more; --json lists all")
 		}
 	}
 	heading("Notes")
@@ -144,7 +140,7 @@ type unequalValueJSON struct {
 }
 
 // WriteJSON writes the outcome as one JSON object.
-func (v *Verification) WriteJSON(w io.Writer) error {
+func (v *Result) WriteJSON(w io.Writer) error {
 	out := verificationJSON{
 		Equal: v.Equal(), Verdict: v.Verdict(), Recorded: v.RecordedVersion, Found: v.FoundVersion,
 		Inputs: []inputCheckJSON{}, Values: v.Values, Differences: []unequalValueJSON{}, Reworded: v.Reworded, Notes: v.notes(),

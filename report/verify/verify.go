@@ -1,4 +1,5 @@
-package report
+// Package verify holds the record of an audit against the same audit, done again.
+package verify
 
 import (
 	"bytes"
@@ -11,10 +12,12 @@ import (
 	"strings"
 
 	"selvage/boundary/finding"
+	"selvage/report"
+	"selvage/report/compare"
 )
 
-// Verification holds the record of an audit against the same audit, done again.
-type Verification struct {
+// Result holds the record of an audit against the same audit, done again.
+type Result struct {
 	Name                          string // of the record
 	RecordedVersion, FoundVersion string
 	Inputs                        []InputCheck
@@ -39,9 +42,9 @@ type Mismatch struct {
 }
 
 // Equal tells whether all files and values are the same.
-func (v *Verification) Equal() bool { return len(v.Mismatches) == 0 && v.changed() == 0 }
+func (v *Result) Equal() bool { return len(v.Mismatches) == 0 && v.changed() == 0 }
 
-func (v *Verification) changed() int {
+func (v *Result) changed() int {
 	n := 0
 	for _, i := range v.Inputs {
 		if i.Recorded != i.Found {
@@ -49,15 +52,6 @@ func (v *Verification) changed() int {
 		}
 	}
 	return n
-}
-
-// Read lists the files that the audit read.
-func (a *AuditRecord) Read() []Input {
-	inputs := make([]Input, len(a.Inputs))
-	for i, in := range a.Inputs {
-		inputs[i] = Input(in)
-	}
-	return inputs
 }
 
 // apart are the keys that are compared by themselves or not at all: the version,
@@ -69,10 +63,9 @@ var order = []string{
 	"units", "wanted", "parameters", "site_area_m2", "totals", "edge", "zones", "photos", "overlap", "gsd_mm", "points", "certainty", "flown", "refly",
 }
 
-// Verify compares the record of an audit, from the bytes of recorded, with the
-// JSON of the audit done again.
-func Verify(r *Record, recorded, recomputed []byte) (*Verification, error) {
-	before, err := decode(recorded)
+// Run compares the record of an audit with the JSON of the audit done again.
+func Run(r *compare.Record, recomputed []byte) (*Result, error) {
+	before, err := decode(r.Text)
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", r.Name, err)
 	}
@@ -80,13 +73,13 @@ func Verify(r *Record, recorded, recomputed []byte) (*Verification, error) {
 	if err != nil {
 		return nil, err
 	}
-	var again AuditRecord
+	var again compare.Audit
 	if err := json.Unmarshal(recomputed, &again); err != nil {
 		return nil, err
 	}
-	v := &Verification{
+	v := &Result{
 		Name: r.Name, RecordedVersion: brief(r.Audit.Version), FoundVersion: again.Version,
-		Inputs: checks(r.Audit.Read(), again.Read()),
+		Inputs: checks(r.Audit.Inputs, again.Inputs),
 	}
 	for _, object := range []map[string]any{before, after} {
 		byName(object)
@@ -102,7 +95,7 @@ func Verify(r *Record, recorded, recomputed []byte) (*Verification, error) {
 
 func decode(data []byte) (map[string]any, error) {
 	var object map[string]any
-	d := json.NewDecoder(bytes.NewReader(utf8Text(data)))
+	d := json.NewDecoder(bytes.NewReader(data))
 	d.UseNumber()
 	err := d.Decode(&object)
 	return object, err
@@ -116,22 +109,22 @@ func byName(object map[string]any) {
 	for _, element := range list {
 		p, _ := element.(map[string]any)
 		name := fmt.Sprint(p["name"])
-		if name == NotLookedInto {
+		if name == report.NotLookedInto {
 			continue
 		}
 		if met[name]++; met[name] > 1 {
-			name += ", again: " + Number(met[name])
+			name += ", again: " + report.Number(met[name])
 		}
 		named[name] = p["value"]
 	}
 	object["parameters"] = named
 }
 
-func checks(recorded, found []Input) []InputCheck {
+func checks(recorded, found []report.Input) []InputCheck {
 	var all []InputCheck
 	for _, i := range recorded {
 		check := InputCheck{brief(i.Role), brief(i.Name), brief(i.SHA256), ""}
-		if k := slices.IndexFunc(found, func(f Input) bool { return f.Role == i.Role && (f.Name == i.Name || i.Role == "photos") }); k >= 0 {
+		if k := slices.IndexFunc(found, func(f report.Input) bool { return f.Role == i.Role && (f.Name == i.Name || i.Role == "photos") }); k >= 0 {
 			check.Found = found[k].SHA256
 			found = slices.Delete(slices.Clone(found), k, k+1)
 		}
@@ -194,12 +187,12 @@ func (s valueAt) key(key string, object map[string]any) valueAt {
 
 func (s valueAt) element(i int) valueAt {
 	s.path += fmt.Sprintf("[%d]", i)
-	s.words += " " + Number(i+1)
+	s.words += " " + report.Number(i+1)
 	return s
 }
 
 // value compares two values.
-func (v *Verification) value(before, after any, at valueAt) {
+func (v *Result) value(before, after any, at valueAt) {
 	a, number := before.(json.Number)
 	b, numbers := after.(json.Number)
 	list, isList := before.([]any)
@@ -232,7 +225,7 @@ func (v *Verification) value(before, after any, at valueAt) {
 // absent stands for a key that is not there.
 type absent struct{}
 
-func (v *Verification) object(before, after map[string]any, at valueAt, order func(a, b string) int) {
+func (v *Result) object(before, after map[string]any, at valueAt, order func(a, b string) int) {
 	all := maps.Clone(before)
 	maps.Copy(all, after)
 	for _, key := range slices.SortedFunc(maps.Keys(all), order) {
@@ -257,7 +250,7 @@ func (v *Verification) object(before, after map[string]any, at valueAt, order fu
 
 // differ notes a difference. What only tells that another version wrote the
 // record is counted.
-func (v *Verification) differ(at valueAt, before, after any) {
+func (v *Result) differ(at valueAt, before, after any) {
 	if at.wording && v.RecordedVersion != v.FoundVersion {
 		v.Reworded++
 		return
@@ -271,7 +264,7 @@ func standing(value any) string {
 	case absent:
 		return "nothing"
 	case []any:
-		return Count(len(value), "entry", "entries")
+		return report.Count(len(value), "entry", "entries")
 	case map[string]any:
 		return "an entry"
 	case nil:
@@ -283,4 +276,4 @@ func standing(value any) string {
 }
 
 // brief is text of a record as it is shown, whatever its length there.
-func brief(text string) string { return shortened(clean(text), 120) }
+func brief(text string) string { return report.Shortened(report.Clean(text), 120) }

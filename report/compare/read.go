@@ -1,4 +1,4 @@
-package report
+package compare
 
 import (
 	"bytes"
@@ -12,13 +12,16 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf16"
+
+	"selvage/report"
 )
 
 // Record is an audit or a plan as its JSON tells it.
 type Record struct {
 	Name, SHA256 string
-	Audit        *AuditRecord // or
-	Plan         *PlanRecord
+	Text         []byte // the JSON, in UTF-8
+	Audit        *Audit // or
+	Plan         *Plan
 	Lacking      []string // keys of today's records that it does not have
 	Shapes       *Shapes  // of an audit; nil without its GeoJSON
 }
@@ -26,8 +29,8 @@ type Record struct {
 // amount is a figure of a record; nil stands for one that was not known.
 type amount = *float64
 
-// AuditRecord has what WriteJSON wrote, by the same names.
-type AuditRecord struct {
+// Audit has what report.WriteJSON wrote, by the same names.
+type Audit struct {
 	Version  string `json:"version"`
 	Units    string `json:"units"`
 	SiteArea amount `json:"site_area_m2"`
@@ -37,9 +40,9 @@ type AuditRecord struct {
 		Side    amount `json:"side_overlap"`
 		GSD     amount `json:"gsd_mm"`
 	} `json:"wanted"`
-	Inputs     []inputJSON     `json:"inputs"`
-	Parameters []parameterJSON `json:"parameters"`
-	Command    *Command        `json:"command"` // nil in records of older versions
+	Inputs     []report.Input     `json:"inputs"`
+	Parameters []report.Parameter `json:"parameters"`
+	Command    *report.Command    `json:"command"` // nil in records of older versions
 	Flown      struct {
 		Cameras    []cameraRecord `json:"cameras"`
 		Height     spreadRecord   `json:"height_m"`
@@ -49,9 +52,12 @@ type AuditRecord struct {
 		Time       amount         `json:"time_s"`
 	} `json:"flown"`
 	Photos struct {
-		Read    amount        `json:"read"`
-		Used    amount        `json:"used"`
-		LeftOut []leftOutJSON `json:"left_out"`
+		Read    amount `json:"read"`
+		Used    amount `json:"used"`
+		LeftOut []struct {
+			File   string `json:"file"`
+			Reason string `json:"reason"`
+		} `json:"left_out"`
 	} `json:"photos"`
 	Totals struct {
 		Gap          amount `json:"gap_m2"`
@@ -81,7 +87,7 @@ type AuditRecord struct {
 	Speed struct {
 		Speed amount `json:"speed_m_s"`
 	} `json:"speed"`
-	Files []File `json:"files"`
+	Files []report.File `json:"files"`
 }
 
 type spreadRecord struct {
@@ -104,8 +110,8 @@ type cameraRecord struct {
 	Rows         int     `json:"rows"`
 }
 
-// PlanRecord has what selvage plan printed as JSON, by the same names.
-type PlanRecord struct {
+// Plan has what selvage plan printed as JSON, by the same names.
+type Plan struct {
 	cameraRecord
 	Area         amount `json:"area_m2"`
 	Height       amount `json:"height_m"`
@@ -135,12 +141,12 @@ var (
 	}
 )
 
-// ReadRecord reads the JSON of an audit or of a plan. Keys that it does not
-// know do not matter. sha256 is that of data, in hexadecimal. An error is a
-// sentence that begins with the name.
-func ReadRecord(name string, data []byte, sha256 string) (*Record, error) {
+// Read reads the JSON of an audit or of a plan. Keys that it does not know do not
+// matter. sha256 is that of data, in hexadecimal. An error is a sentence that
+// begins with the name.
+func Read(name string, data []byte, sha256 string) (*Record, error) {
 	fail := func(format string, args ...any) error {
-		return fmt.Errorf("%s "+format, append([]any{clean(name)}, args...)...)
+		return fmt.Errorf("%s "+format, append([]any{report.Clean(name)}, args...)...)
 	}
 	text := bytes.TrimSpace(utf8Text(data))
 	if len(text) == 0 {
@@ -162,15 +168,15 @@ func ReadRecord(name string, data []byte, sha256 string) (*Record, error) {
 	has := func(keys []string) bool {
 		return !slices.ContainsFunc(keys, func(k string) bool { return object[k] == nil })
 	}
-	r := &Record{Name: clean(name), SHA256: sha256}
+	r := &Record{Name: report.Clean(name), SHA256: sha256, Text: text}
 	var into any
 	var more []string
 	switch {
 	case has(auditKeys):
-		r.Audit, more = &AuditRecord{}, auditMore
+		r.Audit, more = &Audit{}, auditMore
 		into = r.Audit
 	case has(planKeys):
-		r.Plan, more = &PlanRecord{}, planMore
+		r.Plan, more = &Plan{}, planMore
 		into = r.Plan
 	default:
 		return nil, fail("%s", foreign(object))
@@ -282,12 +288,34 @@ func (r *Record) check() error {
 	if r.Audit == nil {
 		return nil
 	}
-	if err := r.Audit.Command.check(); err != nil {
+	if err := checkCommand(r.Audit.Command); err != nil {
 		return err
 	}
 	for i, z := range r.Audit.Zones {
 		if z.Area < 0 || kindIndex(z.Kind) < 0 {
-			return fmt.Errorf("zone %d is a %q of %g m²", i+1, clean(z.Kind), z.Area)
+			return fmt.Errorf("zone %d is a %q of %g m²", i+1, report.Clean(z.Kind), z.Area)
+		}
+	}
+	return nil
+}
+
+// checkCommand finds what no audit was given.
+func checkCommand(c *report.Command) error {
+	const mostFlags, mostArguments, longest = 1000, 1_000_000, 4096
+	if c == nil {
+		return nil
+	}
+	if len(c.Flags) > mostFlags || len(c.Arguments) > mostArguments {
+		return fmt.Errorf("command has %s and %s", report.Count(len(c.Flags), "flag", "flags"), report.Count(len(c.Arguments), "argument", "arguments"))
+	}
+	for _, g := range c.Flags {
+		if len(g.Name)+len(g.Value) > longest {
+			return fmt.Errorf("a flag of command has %s characters", report.Number(len(g.Name)+len(g.Value)))
+		}
+	}
+	for _, a := range c.Arguments {
+		if len(a.Name)+len(a.Path) > longest {
+			return fmt.Errorf("an argument of command has %s characters", report.Number(len(a.Name)+len(a.Path)))
 		}
 	}
 	return nil
@@ -300,3 +328,5 @@ func or(x amount) float64 {
 	}
 	return *x
 }
+
+func known(x float64) bool { return !math.IsNaN(x) }

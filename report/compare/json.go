@@ -1,9 +1,12 @@
-package report
+package compare
 
 import (
 	"encoding/json"
 	"io"
+	"math"
 	"strings"
+
+	"selvage/boundary/finding"
 )
 
 type comparisonJSON struct {
@@ -36,18 +39,18 @@ type differenceJSON struct {
 
 // figureJSON is in the unit of its key, but for the percentage of what was before.
 type figureJSON struct {
-	Before    rounded   `json:"before"`
-	After     rounded   `json:"after"`
-	Change    rounded   `json:"change"`
-	Percent   rounded   `json:"change_percent"`
-	Judgement Judgement `json:"judgement"`
+	Before    *json.Number `json:"before"`
+	After     *json.Number `json:"after"`
+	Change    *json.Number `json:"change"`
+	Percent   *json.Number `json:"change_percent"`
+	Judgement Judgement    `json:"judgement"`
 }
 
 type siteChangeJSON struct {
-	Same    bool    `json:"same"`
-	Added   rounded `json:"added_m2"`
-	Removed rounded `json:"removed_m2"`
-	Shared  rounded `json:"shared_m2"`
+	Same    bool         `json:"same"`
+	Added   *json.Number `json:"added_m2"`
+	Removed *json.Number `json:"removed_m2"`
+	Shared  *json.Number `json:"shared_m2"`
 }
 
 // groundsJSON has the ground that both site areas share.
@@ -58,21 +61,21 @@ type groundsJSON struct {
 }
 
 type groundJSON struct {
-	Better rounded `json:"better_m2"`
-	Worse  rounded `json:"worse_m2"`
+	Better *json.Number `json:"better_m2"`
+	Worse  *json.Number `json:"worse_m2"`
 }
 
 type zoneChangeJSON struct {
-	Change     Change  `json:"change"`
-	Kind       string  `json:"kind"`
-	Before     []int   `json:"before"` // numbers, from 1
-	After      []int   `json:"after"`
-	BeforeArea rounded `json:"before_m2"`
-	AfterArea  rounded `json:"after_m2"`
-	Shared     rounded `json:"shared_m2"`
-	Other      *string `json:"elsewise"` // of a zone that is new or gone: what most of its ground is in the other audit
-	Lon        rounded `json:"lon"`
-	Lat        rounded `json:"lat"`
+	Change     Change       `json:"change"`
+	Kind       string       `json:"kind"`
+	Before     []int        `json:"before"` // numbers, from 1
+	After      []int        `json:"after"`
+	BeforeArea *json.Number `json:"before_m2"`
+	AfterArea  *json.Number `json:"after_m2"`
+	Shared     *json.Number `json:"shared_m2"`
+	Other      *string      `json:"elsewise"` // of a zone that is new or gone: what most of its ground is in the other audit
+	Lon        *json.Number `json:"lon"`
+	Lat        *json.Number `json:"lat"`
 }
 
 type inputChangeJSON struct {
@@ -84,7 +87,7 @@ type inputChangeJSON struct {
 
 // WriteJSON writes the comparison as one JSON object. Units are in the names of
 // the keys; what is not known or does not compare is null.
-func (c *Comparison) WriteJSON(w io.Writer) error {
+func (c *Result) WriteJSON(w io.Writer) error {
 	out := comparisonJSON{
 		Kind: "audits", Verdict: c.Verdict(), Comparable: len(c.Differences) == 0,
 		Before:      comparedJSON{c.Before.Name, c.Before.SHA256, append([]string{}, c.Before.Lacking...)},
@@ -104,7 +107,7 @@ func (c *Comparison) WriteJSON(w io.Writer) error {
 		if strings.HasSuffix(f.Key, "share") || strings.Contains(f.Key, "overlap") {
 			decimals = 6
 		}
-		out.Figures[f.Key] = figureJSON{rounded{f.Before, decimals}, rounded{f.After, decimals}, rounded{change, decimals}, rounded{100 * part, 2}, f.Judgement}
+		out.Figures[f.Key] = figureJSON{number(f.Before, decimals), number(f.After, decimals), number(change, decimals), number(100*part, 2), f.Judgement}
 		if f.worse() {
 			out.Worse = append(out.Worse, f.Key)
 		}
@@ -113,17 +116,17 @@ func (c *Comparison) WriteJSON(w io.Writer) error {
 		out.Inputs = append(out.Inputs, inputChangeJSON{i.Role, i.Same, append([]string{}, i.Before...), append([]string{}, i.After...)})
 	}
 	if p := c.onGround; p != nil {
-		out.Site = &siteChangeJSON{p.Site.Same, squareMetres(p.Site.Added), squareMetres(p.Site.Removed), squareMetres(p.Site.Shared)}
+		out.Site = &siteChangeJSON{p.Site.Same, area(p.Site.Added), area(p.Site.Removed), area(p.Site.Shared)}
 		var ground [3]*groundJSON
 		for k, g := range p.Below {
 			if p.Alike[k] {
-				ground[k] = &groundJSON{squareMetres(g.Better), squareMetres(g.Worse)}
+				ground[k] = &groundJSON{area(g.Better), area(g.Worse)}
 			}
 		}
 		out.Ground = &groundsJSON{ground[0], ground[1], ground[2]}
 		for _, z := range p.Zones {
 			one := zoneChangeJSON{z.Change, z.Kind, append([]int{}, z.Before...), append([]int{}, z.After...),
-				squareMetres(z.BeforeArea), squareMetres(z.AfterArea), squareMetres(z.Shared), nil, longitude(z.At), latitude(z.At)}
+				area(z.BeforeArea), area(z.AfterArea), area(z.Shared), nil, number(z.At.Lon(), 8), number(z.At.Lat(), 8)}
 			if z.Other != "" {
 				one.Other = &z.Other
 			}
@@ -135,3 +138,14 @@ func (c *Comparison) WriteJSON(w io.Writer) error {
 	e.SetIndent("", "  ")
 	return e.Encode(out)
 }
+
+// number is null for what is not known.
+func number(x float64, decimals int) *json.Number {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	n := finding.Rounded(x, decimals)
+	return &n
+}
+
+func area(m2 float64) *json.Number { return number(m2, 2) }

@@ -1,4 +1,4 @@
-package report
+package compare
 
 import (
 	"bytes"
@@ -13,6 +13,7 @@ import (
 	"github.com/paulmach/orb/planar"
 
 	"selvage/boundary"
+	"selvage/report"
 )
 
 // Shapes are those of an audit's GeoJSON that a comparison needs, in degrees.
@@ -43,7 +44,7 @@ type featureRecord struct {
 // another audit. An error is a sentence that begins with the name.
 func (r *Record) ReadShapes(name string, data []byte) error {
 	fail := func(format string, args ...any) error {
-		return fmt.Errorf("%s "+format, append([]any{clean(name)}, args...)...)
+		return fmt.Errorf("%s "+format, append([]any{report.Clean(name)}, args...)...)
 	}
 	if err := uncrowded(data); err != nil {
 		return fail("%w", err)
@@ -59,7 +60,7 @@ func (r *Record) ReadShapes(name string, data []byte) error {
 	}
 	if len(shapes.Zones) != len(r.Audit.Zones) {
 		return fail("is not of the same audit as %s: it has %s where that has %s", r.Name,
-			Count(len(shapes.Zones), "zone", "zones"), Number(len(r.Audit.Zones)))
+			report.Count(len(shapes.Zones), "zone", "zones"), report.Number(len(r.Audit.Zones)))
 	}
 	const rounding = 0.011 // m²; areas have two decimals
 	for i, z := range shapes.Zones {
@@ -166,7 +167,7 @@ func areaFrom(geometry json.RawMessage) (orb.MultiPolygon, error) {
 	case "MultiPolygon":
 		err = c.each(polygon)
 	default:
-		err = fmt.Errorf("it is a %q where a Polygon should be", clean(g.Type))
+		err = fmt.Errorf("it is a %q where a Polygon should be", report.Clean(g.Type))
 	}
 	return out, err
 }

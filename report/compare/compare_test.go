@@ -1,7 +1,8 @@
-package report
+package compare
 
 import (
 	"encoding/json"
+	"io"
 	"maps"
 	"math"
 	"slices"
@@ -9,32 +10,58 @@ import (
 	"testing"
 	"unicode/utf16"
 
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/project"
+
+	"selvage/coverage/audittest"
 	"selvage/coverage/photo"
+	"selvage/report"
 )
 
-// recorded is a note as it is read again.
-func recorded(t *testing.T, name string, n Note) *Record {
+// fakeNote is the note of an invented audit.
+func fakeNote() report.Note {
+	return report.Note{
+		Version:    "0.1.0",
+		Inputs:     []report.Input{{Role: "Client boundary", Name: "long meadow.kml", SHA256: strings.Repeat("0123456789abcdef", 4)}},
+		Parameters: []report.Parameter{{Name: "Wanted views", Value: "5"}},
+		Audit:      audittest.Audit(),
+		SiteArea:   audittest.Site(),
+		FlightArea: audittest.FlightArea(),
+	}
+}
+
+func render(t testing.TB, n report.Note, write func(io.Writer, report.Note) error) string {
 	t.Helper()
-	r, err := ReadRecord(name, []byte(render(t, n, WriteJSON)), name)
+	var out strings.Builder
+	if err := write(&out, n); err != nil {
+		t.Fatal(err)
+	}
+	return out.String()
+}
+
+// recorded is a note as it is read again.
+func recorded(t *testing.T, name string, n report.Note) *Record {
+	t.Helper()
+	r, err := Read(name, []byte(render(t, n, report.WriteJSON)), name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := r.ReadShapes(name+".geojson", []byte(render(t, n, WriteGeoJSON))); err != nil {
+	if err := r.ReadShapes(name+".geojson", []byte(render(t, n, report.WriteGeoJSON))); err != nil {
 		t.Fatal(err)
 	}
 	return r
 }
 
-func compared(t *testing.T, a, b *Record) *Comparison {
+func compared(t *testing.T, a, b *Record) *Result {
 	t.Helper()
-	c, err := Compare(a, b, metric)
+	c, err := Records(a, b, report.Units{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	return c
 }
 
-func TestCompareWithItself(t *testing.T) {
+func TestRecordsThatAreOne(t *testing.T) {
 	a, b := recorded(t, "a.json", fakeNote()), recorded(t, "b.json", fakeNote())
 	c := compared(t, a, b)
 	if got := c.Verdict(); got != "Nothing changed." || !c.Good() || len(c.Notes) > 0 || len(a.Lacking) > 0 {
@@ -45,46 +72,46 @@ func TestCompareWithItself(t *testing.T) {
 	}
 }
 
-func TestCompareVerdicts(t *testing.T) {
+func TestVerdicts(t *testing.T) {
 	for _, test := range []struct {
 		name    string
-		change  func(*Note)
+		change  func(*report.Note)
 		verdict string
 		good    bool
 		codes   string
 	}{
-		{"all seen", func(n *Note) {
+		{"all seen", func(n *report.Note) {
 			n.Audit.Zones, n.Audit.Refly = nil, nil
 			n.Audit.Totals.Gap, n.Audit.Totals.NoStereo, n.Audit.Totals.Thin = 0, 0, 0
 			n.Audit.Totals.CoveredShare, n.Audit.Totals.EnoughShare = 1, 1
 			n.Audit.Edge.Captured, n.Audit.Edge.Stretches = n.Audit.Edge.Length, nil
 		}, "Gaps fell from 1,240 m² to 0 m²; ground with too few views fell from 6,900 m² to 0 m²; the edge is captured whole now.", true, ""},
-		{"gaps that have one view now", func(n *Note) {
+		{"gaps that have one view now", func(n *report.Note) {
 			n.Audit.Totals.Gap, n.Audit.Totals.NoStereo = 0, 1240+1450.5
 			n.Audit.Totals.CoveredShare = 1
 			n.Audit.Zones[0].Kind, n.Audit.Zones[1].Kind = "no-stereo", "no-stereo"
 		}, "Gaps fell from 1,240 m² to 0 m²; ground with too few views is as before, 6,900 m²; as much of the edge is captured as before, 98.0 %.", true, ""},
-		{"a gap elsewhere", func(n *Note) {
-			n.Audit.Zones[1].Shape[0] = box(200, 200, 20, 20)
+		{"a gap elsewhere", func(n *report.Note) {
+			n.Audit.Zones[1].Shape[0] = audittest.Box(200, 200, 20, 20)
 		}, "Gaps are as before, 1,240 m²; ground with too few views is as before, 6,900 m²; as much of the edge is captured as before, 98.0 %." +
 			" But 401 m² of ground, elsewhere, had more views before and has too few now.", false, ""},
-		{"coarser", func(n *Note) {
+		{"coarser", func(n *report.Note) {
 			n.Audit.GSD.Median = 0.021
 		}, "Gaps are as before, 1,240 m²; ground with too few views is as before, 6,900 m²; as much of the edge is captured as before, 98.0 %." +
 			" Worse than before: GSD.", false, ""},
-		{"fewer views wanted", func(n *Note) {
+		{"fewer views wanted", func(n *report.Note) {
 			n.Audit.Wanted.Views = 4
 			n.Audit.Totals.Thin = 100
 		}, "Gaps are as before, 1,240 m².", false, "wanted-views"},
-		{"higher", func(n *Note) {
+		{"higher", func(n *report.Note) {
 			for i := range n.Audit.Shots {
 				n.Audit.Shots[i].Height = 80
 			}
 		}, "Gaps are as before, 1,240 m²; ground with too few views is as before, 6,900 m²; as much of the edge is captured as before, 98.0 %.", false, "height"},
-		{"another setting", func(n *Note) {
-			n.Parameters = append(n.Parameters, Parameter{"Altitude of the ground", "12.0 m"}, Parameter{"Most motion blur", "1px"})
+		{"another setting", func(n *report.Note) {
+			n.Parameters = append(n.Parameters, report.Parameter{Name: "Altitude of the ground", Value: "12.0 m"}, report.Parameter{Name: "Most motion blur", Value: "1px"})
 		}, "Gaps are as before, 1,240 m²; ground with too few views is as before, 6,900 m²; as much of the edge is captured as before, 98.0 %.", false, "setting"},
-		{"another site", func(n *Note) {
+		{"another site", func(n *report.Note) {
 			for i := range n.SiteArea[0][0] {
 				n.SiteArea[0][0][i][0] += 0.5
 			}
@@ -115,15 +142,15 @@ func TestClassesAreJudgedTogether(t *testing.T) {
 	}
 }
 
-func TestReadRecordRefuses(t *testing.T) {
-	whole := render(t, fakeNote(), WriteJSON)
+func TestReadRefuses(t *testing.T) {
+	whole := render(t, fakeNote(), report.WriteJSON)
 	for name, test := range map[string]struct{ text, want string }{
 		"empty":          {" \n", "is empty"},
 		"page":           {"<!DOCTYPE html>", "is not the JSON of an audit or a plan; give the NAME-coverage.json"},
 		"text":           {"Plan for site\n", "or what selvage plan --json printed"},
 		"cut":            {whole[:len(whole)/2], "ends in the middle"},
 		"twice":          {whole + whole, "is not JSON"},
-		"shapes":         {render(t, fakeNote(), WriteGeoJSON), "is a file of shapes; give the NAME-coverage.json beside it"},
+		"shapes":         {render(t, fakeNote(), report.WriteGeoJSON), "is a file of shapes; give the NAME-coverage.json beside it"},
 		"sensors":        {`{"sensors":[]}`, "NAME-coverage-1.json"},
 		"prepare":        {`{"client_area_m2":1,"flight_area_m2":2}`, "what selvage prepare printed"},
 		"vet":            {`{"file":"a.kml","sha256":"","vertices":4}`, "what selvage vet printed"},
@@ -136,7 +163,7 @@ func TestReadRecordRefuses(t *testing.T) {
 		"a list":         {"[1]", "is not the JSON"},
 		"no number left": {strings.Replace(whole, `"gap_m2": 1240`, `"gap_m2": 1e400`, 1), "cannot be a number 1e400"},
 	} {
-		_, err := ReadRecord("in.json", []byte(test.text), "")
+		_, err := Read("in.json", []byte(test.text), "")
 		if err == nil || !strings.HasPrefix(err.Error(), "in.json ") || !strings.Contains(err.Error(), test.want) {
 			t.Errorf("%s: %v, want %q", name, err, test.want)
 		}
@@ -144,15 +171,15 @@ func TestReadRecordRefuses(t *testing.T) {
 }
 
 // What a shell writes when its output is sent to a file.
-func TestReadRecordInUTF16(t *testing.T) {
+func TestReadInUTF16(t *testing.T) {
 	data := []byte{0xFF, 0xFE}
-	for _, unit := range utf16.Encode([]rune(render(t, fakeNote(), WriteJSON))) {
+	for _, unit := range utf16.Encode([]rune(render(t, fakeNote(), report.WriteJSON))) {
 		data = append(data, byte(unit), byte(unit>>8))
 	}
-	if r, err := ReadRecord("a.json", data, ""); err != nil || *r.Audit.Totals.Gap != 1240 {
+	if r, err := Read("a.json", data, ""); err != nil || *r.Audit.Totals.Gap != 1240 {
 		t.Error(err)
 	}
-	if _, err := ReadRecord("a.json", append([]byte("\ufeff"), render(t, fakeNote(), WriteJSON)...), ""); err != nil {
+	if _, err := Read("a.json", append([]byte("\ufeff"), render(t, fakeNote(), report.WriteJSON)...), ""); err != nil {
 		t.Error(err)
 	}
 }
@@ -162,10 +189,10 @@ func TestReadShapesRefuses(t *testing.T) {
 	other.Audit.Zones = other.Audit.Zones[:3]
 	smaller := fakeNote()
 	smaller.Audit.Zones[2].Area = 7
-	whole := render(t, fakeNote(), WriteGeoJSON)
+	whole := render(t, fakeNote(), report.WriteGeoJSON)
 	for name, test := range map[string]struct{ text, want string }{
-		"of another audit":       {render(t, other, WriteGeoJSON), "is not of the same audit as a.json: it has 3 zones where that has 4"},
-		"of another audit still": {render(t, smaller, WriteGeoJSON), "zone 3 is another"},
+		"of another audit":       {render(t, other, report.WriteGeoJSON), "is not of the same audit as a.json: it has 3 zones where that has 4"},
+		"of another audit still": {render(t, smaller, report.WriteGeoJSON), "zone 3 is another"},
 		"cut":                    {whole[:len(whole)/2], "ends in the middle"},
 		"empty":                  {"", "ends in the middle"},
 		"a list":                 {"[]", "cannot be taken as the GeoJSON of an audit"},
@@ -175,7 +202,7 @@ func TestReadShapesRefuses(t *testing.T) {
 		"too short":              {`{"features":[{"properties":{"role":"site"},"geometry":{"type":"Polygon","coordinates":[[[1,2]]]}}]}`, "fewer than 4 positions"},
 		"nothing":                {`{"features":[{"properties":{"role":"site"},"geometry":null}]}`, "feature 1"},
 	} {
-		r, err := ReadRecord("a.json", []byte(render(t, fakeNote(), WriteJSON)), "")
+		r, err := Read("a.json", []byte(render(t, fakeNote(), report.WriteJSON)), "")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -188,7 +215,7 @@ func TestReadShapesRefuses(t *testing.T) {
 // An older record has fewer keys: that is told, and the rest compares.
 func TestOlderRecord(t *testing.T) {
 	var object map[string]json.RawMessage
-	if err := json.Unmarshal([]byte(render(t, fakeNote(), WriteJSON)), &object); err != nil {
+	if err := json.Unmarshal([]byte(render(t, fakeNote(), report.WriteJSON)), &object); err != nil {
 		t.Fatal(err)
 	}
 	for _, key := range []string{"version", "units", "wanted", "inputs", "parameters", "flown", "flights", "lines"} {
@@ -198,7 +225,7 @@ func TestOlderRecord(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	old, err := ReadRecord("old.json", data, "")
+	old, err := Read("old.json", data, "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -216,7 +243,7 @@ const planText = `{"area_m2": 113350, "sensor_width_mm": 13.2, "sensor_height_mm
 "height_m": 70, "gsd_mm": 18.7, "forward_overlap": 0.75, "side_overlap": 0.6, "air_base_m": 30, "lines": 6, "line_length_m": 2160,
 "photos": 78, "track_m": 2500, "speed_m_s": 8, "blur_speed_m_s": null, "trigger_speed_m_s": 9, "interval_s": 2, "flight_time_s": 300}`
 
-func TestComparePlan(t *testing.T) {
+func TestPlan(t *testing.T) {
 	for _, test := range []struct{ name, old, new, verdict, codes string }{
 		{"as planned", "", "", "Flown as planned: 6 lines where 6 were planned, 78 photos on them where 78 were planned.", ""},
 		{"lines missing", `"lines": 6`, `"lines": 9`, "Not flown as planned: 6 of 9 lines.", ""},
@@ -224,7 +251,7 @@ func TestComparePlan(t *testing.T) {
 		{"too fast", `"trigger_speed_m_s": 9`, `"trigger_speed_m_s": 3`, "", ""},
 		{"for another area", `113350`, `50000`, "The plan is for another area, so only heights, overlaps and speeds can be held against it.", "area"},
 	} {
-		plan, err := ReadRecord("plan.json", []byte(strings.Replace(planText, test.old, test.new, 1)), "")
+		plan, err := Read("plan.json", []byte(strings.Replace(planText, test.old, test.new, 1)), "")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -252,11 +279,11 @@ func TestComparePlan(t *testing.T) {
 			t.Errorf("%s: %s", test.name, c.Verdict())
 		}
 	}
-	plan, err := ReadRecord("plan.json", []byte(planText), "")
+	plan, err := Read("plan.json", []byte(planText), "")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Compare(plan, plan, metric); err == nil {
+	if _, err := Records(plan, plan, report.Units{}); err == nil {
 		t.Error("two plans were compared")
 	}
 }
@@ -271,8 +298,8 @@ func TestComparisonKeys(t *testing.T) {
 	if err := c.WriteJSON(&out); err != nil {
 		t.Fatal(err)
 	}
-	var value map[string]any
-	if err := json.Unmarshal([]byte(out.String()), &value); err != nil {
+	var whole map[string]any
+	if err := json.Unmarshal([]byte(out.String()), &whole); err != nil {
 		t.Fatal(err)
 	}
 	var figures []string
@@ -280,25 +307,76 @@ func TestComparisonKeys(t *testing.T) {
 		figures = append(figures, k.Key)
 	}
 	slices.Sort(figures)
-	if got := slices.Sorted(maps.Keys(value["figures"].(map[string]any))); !slices.Equal(got, figures) {
-		t.Errorf("figures: %v", got)
+	for place, want := range map[string]string{
+		"":               "after before comparable differences figures ground inputs kind notes site verdict worse zones",
+		"before":         "file lacking sha256",
+		"after":          "file lacking sha256",
+		"differences 0":  "code figures text",
+		"figures":        strings.Join(figures, " "),
+		"figures gap_m2": "after before change change_percent judgement",
+		"site":           "added_m2 removed_m2 same shared_m2",
+		"ground":         "fewer_than_2_views fewer_than_wanted no_view",
+		"ground no_view": "better_m2 worse_m2",
+		"zones 0":        "after after_m2 before before_m2 change elsewise kind lat lon shared_m2",
+		"inputs 0":       "after before role same",
+	} {
+		var value any = whole
+		for _, step := range strings.Fields(place) {
+			if list, is := value.([]any); is {
+				value = list[0]
+			} else {
+				value = value.(map[string]any)[step]
+			}
+		}
+		if got := strings.Join(slices.Sorted(maps.Keys(value.(map[string]any))), " "); got != want {
+			t.Errorf("%q has %s, want %s", place, got, want)
+		}
 	}
-	value["figures"] = value["figures"].(map[string]any)["gap_m2"]
-	got := map[string]bool{}
-	keys(value, "", got)
-	want := strings.Fields(`
-		kind verdict comparable before before.file before.sha256 before.lacking after after.file after.sha256 after.lacking
-		differences differences[].code differences[].text differences[].figures
-		figures figures.before figures.after figures.change figures.change_percent figures.judgement worse
-		site site.same site.added_m2 site.removed_m2 site.shared_m2
-		ground ground.no_view ground.no_view.better_m2 ground.no_view.worse_m2
-		ground.fewer_than_2_views ground.fewer_than_2_views.better_m2 ground.fewer_than_2_views.worse_m2
-		ground.fewer_than_wanted
-		zones zones[].change zones[].kind zones[].before zones[].after zones[].before_m2 zones[].after_m2 zones[].shared_m2
-		zones[].elsewise zones[].lon zones[].lat
-		inputs inputs[].role inputs[].same inputs[].before inputs[].after notes`)
-	slices.Sort(want)
-	if all := slices.Sorted(maps.Keys(got)); !slices.Equal(all, want) {
-		t.Errorf("keys:\n%v\nwant\n%v", all, want)
+}
+
+// A site that the 180th meridian cuts is taken together again.
+func TestAcrossTheMeridian(t *testing.T) {
+	east := func(degrees float64) report.Note {
+		n := fakeNote()
+		move := func(p orb.Point) orb.Point { return orb.Point{p.Lon() + degrees, p.Lat()} }
+		project.MultiPolygon(n.SiteArea, move)
+		project.MultiPolygon(n.FlightArea, move)
+		for i := range n.Audit.Zones {
+			z := &n.Audit.Zones[i]
+			z.Shape, z.Label = project.Polygon(z.Shape, move), move(z.Label)
+		}
+		return n
+	}
+	seam := 180 - audittest.At(250, 0).Lon()
+	across := recorded(t, "across", east(seam))
+	if len(across.Shapes.Site) != 1 || len(across.Shapes.Site[0]) != 2 {
+		t.Errorf("the site is %v", across.Shapes.Site)
+	}
+	if got := compared(t, across, recorded(t, "again", east(seam-360))).Verdict(); got != "Nothing changed." {
+		t.Error(got)
+	}
+}
+
+// What no audit was given is told before anything is looked for.
+func TestReadRefusesHostileCommands(t *testing.T) {
+	n := fakeNote()
+	n.Command = report.Command{
+		Name: "audit", Flags: []report.Given{{Name: "min-zone", Value: "1m2"}}, Arguments: []report.Argument{{Name: "DCIM", Path: "../DCIM"}},
+	}
+	text := render(t, n, report.WriteJSON)
+	for name, to := range map[string]string{
+		"a long path":  `"path": "` + strings.Repeat("a/", 5000) + `"`,
+		"a path less":  `"path": 7`,
+		"a long value": `"path": "a"}, {"name": "` + strings.Repeat("n", 5000) + `", "path": ""`,
+	} {
+		data := strings.Replace(text, `"path": "../DCIM"`, to, 1)
+		if _, err := Read("note.json", []byte(data), ""); data == text || err == nil || !strings.Contains(err.Error(), "note.json was changed by hand") || len(err.Error()) > 200 {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	flags := strings.Repeat(`{"name": "xmp", "value": "yaw=a"},`, 2000)
+	data := strings.Replace(text, `"flags": [`, `"flags": [`+flags, 1)
+	if _, err := Read("note.json", []byte(data), ""); err == nil || !strings.Contains(err.Error(), "2,001 flags") {
+		t.Errorf("many flags: %v", err)
 	}
 }

@@ -1,4 +1,4 @@
-package report
+package compare
 
 import (
 	"bufio"
@@ -7,24 +7,21 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"selvage/report"
 )
 
+// mostZones is how many changes of zones are shown.
+const mostZones = 20
+
 // WriteText writes the comparison for a terminal.
-func (c *Comparison) WriteText(w io.Writer, style Style) error {
+func (c *Result) WriteText(w io.Writer, style report.Style) error {
 	out := bufio.NewWriter(w)
 	heading := func(s string) { fmt.Fprintf(out, "\n%s\n", style.Bold(s)) }
-	paragraph := func(text, indent string, dress func(string) string) {
-		for i, line := range Wrap(text, textWidth-len(indent)) {
-			if i > 0 {
-				indent = strings.Repeat(" ", len(indent))
-			}
-			fmt.Fprintln(out, indent+dress(line))
-		}
-	}
 	if len(c.Differences) > 0 {
 		fmt.Fprintln(out, style.Warn("Not like for like:"))
 		for _, d := range c.Differences {
-			paragraph(d.Text, "- ", style.Warn)
+			report.WriteParagraph(out, "- ", d.Text, style.Warn)
 		}
 		fmt.Fprintln(out)
 	}
@@ -32,24 +29,24 @@ func (c *Comparison) WriteText(w io.Writer, style Style) error {
 	if !c.Good() {
 		verdict = style.Bad
 	}
-	paragraph(c.Verdict(), "", verdict)
+	report.WriteParagraph(out, "", c.Verdict(), verdict)
 	fmt.Fprintln(out)
 	before, after := "before", "after"
 	if c.Planned {
 		before, after = "planned", "flown"
 	}
-	writeColumns(out, [][]string{{before, c.Before.Name}, {after, c.After.Name}})
+	report.WriteColumns(out, [][]string{{before, c.Before.Name}, {after, c.After.Name}})
 
 	heading("Figures")
 	rows := [][]string{{"", before, after, "change", ""}}
 	u := c.Units.Short()
 	for _, f := range c.Figures {
-		if !finite(f.Before) && !finite(f.After) {
+		if !known(f.Before) && !known(f.After) {
 			continue
 		}
 		rows = append(rows, []string{f.Name, f.show(u, f.Before), f.show(u, f.After), f.change(u), f.mark(style)})
 	}
-	writeColumns(out, rows)
+	report.WriteColumns(out, rows)
 	if c.onGround != nil {
 		c.writeGround(out, style)
 	}
@@ -59,18 +56,18 @@ func (c *Comparison) WriteText(w io.Writer, style Style) error {
 		for _, i := range c.Inputs {
 			rows = append(rows, []string{i.Role, i.words(c.Units)})
 		}
-		writeColumns(out, rows)
+		report.WriteColumns(out, rows)
 	}
 	if len(c.Notes) > 0 {
 		heading("Notes")
 		for _, n := range c.Notes {
-			paragraph(n, "  ", func(s string) string { return s })
+			report.WriteParagraph(out, "  ", n, nil)
 		}
 	}
 	return out.Flush()
 }
 
-func (c *Comparison) writeGround(out *bufio.Writer, style Style) {
+func (c *Result) writeGround(out *bufio.Writer, style report.Style) {
 	u, p := c.Units.Short(), c.onGround
 	rows := [][]string{{"class", "came out of it", "fell into it"}}
 	names := []string{"no view", "fewer than 2 views", "fewer views than wanted"}
@@ -86,7 +83,7 @@ func (c *Comparison) writeGround(out *bufio.Writer, style Style) {
 	}
 	if len(rows) > 1 {
 		fmt.Fprintf(out, "\n%s\n", style.Bold("Ground that changed class"))
-		writeColumns(out, rows)
+		report.WriteColumns(out, rows)
 	}
 	rows = [][]string{{"", "class", "before", "after", "", "position"}}
 	same := 0
@@ -95,16 +92,16 @@ func (c *Comparison) writeGround(out *bufio.Writer, style Style) {
 			same++
 			continue
 		}
-		rows = append(rows, []string{string(z.Change), kindName(zoneKinds[kindIndex(z.Kind)]), numbered(u, z.Before, z.BeforeArea), numbered(u, z.After, z.AfterArea), z.words(u), Position(z.At)})
+		rows = append(rows, []string{string(z.Change), strings.ReplaceAll(z.Kind, "-", " "), numbered(u, z.Before, z.BeforeArea), numbered(u, z.After, z.AfterArea), z.words(u), report.Position(z.At)})
 	}
 	if len(rows) == 1 && same == 0 {
 		return
 	}
 	fmt.Fprintf(out, "\n%s\n", style.Bold("Zones"))
 	if len(rows) > 1 {
-		writeColumns(out, first(rows, mostRows+1))
+		report.WriteColumns(out, rows[:min(len(rows), mostZones+1)])
 	}
-	if more := len(rows) - 1 - mostRows; more > 0 {
+	if more := len(rows) - 1 - mostZones; more > 0 {
 		fmt.Fprintf(out, "  … and %s more\n", u.Number(more))
 	}
 	if same > 0 {
@@ -113,13 +110,13 @@ func (c *Comparison) writeGround(out *bufio.Writer, style Style) {
 }
 
 // numbered is "2, 3: 140 m²", by the numbers of the coverage note.
-func numbered(u Units, numbers []int, area float64) string {
+func numbered(u report.Units, numbers []int, area float64) string {
 	if len(numbers) == 0 {
 		return "–"
 	}
 	const most = 4
 	var names []string
-	for _, n := range first(numbers, most) {
+	for _, n := range numbers[:min(len(numbers), most)] {
 		names = append(names, strconv.Itoa(n))
 	}
 	list := strings.Join(names, ", ")
@@ -130,7 +127,7 @@ func numbered(u Units, numbers []int, area float64) string {
 }
 
 // words says what the change alone does not.
-func (z ZoneChange) words(u Units) string {
+func (z ZoneChange) words(u report.Units) string {
 	var of = map[string]string{"gap": "a gap", "no-stereo": "no stereo", "thin": "thin", enough: "seen enough", outside: "outside the site"}
 	switch b, a := len(z.Before), len(z.After); {
 	case z.Change == New:
@@ -148,8 +145,8 @@ func (z ZoneChange) words(u Units) string {
 }
 
 // show formats a value of the figure.
-func (f Figure) show(u Units, x float64) string {
-	if !finite(x) {
+func (f Figure) show(u report.Units, x float64) string {
+	if !known(x) {
 		return "–"
 	}
 	switch f.measure {
@@ -166,48 +163,44 @@ func (f Figure) show(u Units, x float64) string {
 	case aSpeed:
 		return u.Speed(x)
 	case aTime:
-		return u.duration(x)
+		return u.Duration(x)
 	}
 	return u.Number(int(x))
 }
 
 // change formats the difference with its sign, and in per cent of what was
 // before; of shares, in points.
-func (f Figure) change(u Units) string {
+func (f Figure) change(u report.Units) string {
 	if f.Judgement == NotComparable {
 		return "does not compare"
 	}
 	amount, share := f.Change()
 	switch {
-	case !finite(amount):
+	case !known(amount):
 		return ""
 	case amount == 0:
 		return "none"
 	case f.show(u, f.Before) == f.show(u, f.After) && math.Abs(share) < 0.005:
 		return "hardly any"
 	}
-	sign := "+"
-	if amount < 0 {
-		sign = "−"
-	}
 	if f.measure == aShare {
 		if math.Abs(amount) < 0.0005 {
 			return "hardly any"
 		}
-		return sign + u.fixed(100*math.Abs(amount), 1) + " points"
+		return u.Points(amount)
 	}
-	shown := f.show(u, math.Abs(amount))
-	if !finite(share) {
-		return sign + shown
+	sign := "+"
+	if amount < 0 {
+		sign = "−"
 	}
-	percent := u.fixed(100*math.Abs(share), 0)
-	if math.Abs(share) < 0.0995 {
-		percent = u.fixed(100*math.Abs(share), 1)
+	text := sign + f.show(u, math.Abs(amount))
+	if known(share) {
+		text += ", " + u.Change(share)
 	}
-	return fmt.Sprintf("%s%s, %s%s %%", sign, shown, sign, percent)
+	return text
 }
 
-func (f Figure) mark(style Style) string {
+func (f Figure) mark(style report.Style) string {
 	switch f.Judgement {
 	case Better:
 		return style.Good("better")
@@ -217,10 +210,10 @@ func (f Figure) mark(style Style) string {
 	return ""
 }
 
-func (i InputChange) words(u Units) string {
+func (i InputChange) words(u report.Units) string {
 	names := func(list []string) string {
 		const most = 3
-		text := strings.Join(first(list, most), ", ")
+		text := strings.Join(list[:min(len(list), most)], ", ")
 		if more := len(list) - most; more > 0 {
 			text += " and " + u.Number(more) + " more"
 		}
@@ -235,16 +228,4 @@ func (i InputChange) words(u Units) string {
 		return "only before: " + names(i.Before)
 	}
 	return "others: " + names(i.Before) + " before, " + names(i.After) + " after"
-}
-
-// duration is a time in hours, minutes and seconds.
-func (l Locale) duration(seconds float64) string {
-	if seconds < 60 {
-		return l.fixed(seconds, 1) + " s"
-	}
-	s := int(math.Round(seconds))
-	if h := s / 3600; h > 0 {
-		return fmt.Sprintf("%d h %d min", h, s/60%60)
-	}
-	return fmt.Sprintf("%d min %d s", s/60, s%60)
 }

@@ -1,4 +1,4 @@
-package report
+package compare
 
 import (
 	"cmp"
@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"selvage/boundary/plane"
+	"selvage/report"
 )
 
 // nearly is by how much a height may differ and still be the same, as a share:
@@ -15,7 +16,7 @@ import (
 const nearly = 0.05
 
 // compareBasis finds what two audits do not rest on alike.
-func (c *Comparison) compareBasis() {
+func (c *Result) compareBasis() {
 	a, b := c.Before.Audit, c.After.Audit
 	c.compareWanted(a, b)
 	if len(a.Flown.Cameras) > 0 && len(b.Flown.Cameras) > 0 && !sameCameras(a.Flown.Cameras, b.Flown.Cameras) {
@@ -29,7 +30,7 @@ func (c *Comparison) compareBasis() {
 	}
 	c.compareParameters(a, b)
 	if a.Version != b.Version && a.Version != "" && b.Version != "" {
-		c.note("The audits are of different versions of Selvage, %s and %s.", clean(a.Version), clean(b.Version))
+		c.note("The audits are of different versions of Selvage, %s and %s.", report.Clean(a.Version), report.Clean(b.Version))
 	}
 	_, end := flownFrom(a)
 	start, last := flownFrom(b)
@@ -39,9 +40,9 @@ func (c *Comparison) compareBasis() {
 	}
 }
 
-func (c *Comparison) compareWanted(a, b *AuditRecord) {
+func (c *Result) compareWanted(a, b *Audit) {
 	was, is := wantedViews(a), wantedViews(b)
-	if was != is && finite(was) && finite(is) {
+	if was != is && known(was) && known(is) {
 		figures := []string{"thin_m2", "enough_share", "edge_captured_share", "edge_captured_m", "edge_stretches"}
 		text := "Thin ground, the share with enough views and the edge do not compare; gaps do."
 		if min(was, is) < 2 {
@@ -64,7 +65,7 @@ func (c *Comparison) compareWanted(a, b *AuditRecord) {
 
 func told(figures ...amount) bool { return !slices.Contains(figures, nil) }
 
-func wantedViews(a *AuditRecord) float64 {
+func wantedViews(a *Audit) float64 {
 	if a.Wanted.Views != nil {
 		return *a.Wanted.Views
 	}
@@ -82,12 +83,12 @@ var harmless = []string{
 }
 
 // compareParameters compares the settings as they were put into words.
-func (c *Comparison) compareParameters(a, b *AuditRecord) {
+func (c *Result) compareParameters(a, b *Audit) {
 	if a.Parameters == nil || b.Parameters == nil {
 		return
 	}
 	if a.Units != b.Units {
-		c.note("The settings of one audit are in %s units and those of the other in %s units, so they are not compared; wanted values, cameras and heights are.", clean(a.Units), clean(b.Units))
+		c.note("The settings of one audit are in %s units and those of the other in %s units, so they are not compared; wanted values, cameras and heights are.", report.Clean(a.Units), report.Clean(b.Units))
 		return
 	}
 	before, after := valuesOf(a.Parameters), valuesOf(b.Parameters)
@@ -102,16 +103,16 @@ func (c *Comparison) compareParameters(a, b *AuditRecord) {
 			c.differ("smallest-zone", nil, "The smallest zone listed differs: %s before, %s after. Zones can be new or gone for that alone; the totals compare.", was, is)
 			continue
 		}
-		c.differ("setting", nil, "A setting differs: %s, %s before, %s after. What changed can be due to that alone.", lower(clean(p.Name)), was, is)
+		c.differ("setting", nil, "A setting differs: %s, %s before, %s after. What changed can be due to that alone.", lower(report.Clean(p.Name)), was, is)
 	}
 }
 
 // valuesOf are parameters by their names; of several that are called the same
 // it has the first.
-func valuesOf(list []parameterJSON) map[string]string {
+func valuesOf(list []report.Parameter) map[string]string {
 	values := map[string]string{}
 	for _, p := range slices.Backward(list) {
-		values[p.Name] = clean(p.Value)
+		values[p.Name] = report.Clean(p.Value)
 	}
 	return values
 }
@@ -135,10 +136,10 @@ func (c cameraRecord) String() string {
 	return fmt.Sprintf("%.4g × %.4g mm sensor, %.4g mm lens, %d × %d pixels", c.SensorWidth, c.SensorHeight, c.FocalLength, c.Columns, c.Rows)
 }
 
-func cameraNames(u Units, list []cameraRecord) string {
+func cameraNames(u report.Units, list []cameraRecord) string {
 	const most = 2
 	var names []string
-	for _, c := range first(list, most) {
+	for _, c := range list[:min(len(list), most)] {
 		names = append(names, c.String())
 	}
 	text := strings.Join(names, " and ")
@@ -149,7 +150,7 @@ func cameraNames(u Units, list []cameraRecord) string {
 }
 
 // comparePlan finds what a flight cannot be held against a plan for.
-func (c *Comparison) comparePlan() {
+func (c *Result) comparePlan() {
 	plan, audit := c.Before.Plan, c.After.Audit
 	if cameras := audit.Flown.Cameras; len(cameras) > 0 && plan.FocalLength > 0 && !slices.ContainsFunc(cameras, plan.cameraRecord.like) {
 		c.differ("camera", nil, "The plan is for another camera: %s planned, %s flown.", plan.cameraRecord, cameraNames(c.Units, cameras))
@@ -163,7 +164,7 @@ func (c *Comparison) comparePlan() {
 		areas, flight = append(areas, plane.GeodesicArea(c.After.Shapes.Flight)), true
 	}
 	const rounding = 0.01
-	if slices.ContainsFunc(areas, func(x float64) bool { return !finite(x) || math.Abs(x-*plan.Area) <= rounding*x }) {
+	if slices.ContainsFunc(areas, func(x float64) bool { return !known(x) || math.Abs(x-*plan.Area) <= rounding*x }) {
 		return
 	}
 	figures := []string{"lines", "line_length_m", "photos", "track_m", "flight_time_s"}

@@ -1,4 +1,6 @@
-package report
+// Package compare reads the records of audits and plans, and says what changed
+// from one to another.
+package compare
 
 import (
 	"errors"
@@ -8,14 +10,15 @@ import (
 	"time"
 
 	"selvage/boundary/plane"
+	"selvage/report"
 )
 
-// Comparison is what differs between two records: two audits, before and
-// after, or a plan and the audit of the flight.
-type Comparison struct {
+// Result is what differs between two records: two audits, before and after, or a
+// plan and the audit of the flight.
+type Result struct {
 	Before, After *Record
-	Planned       bool  // Before is a plan
-	Units         Units // of its sentences
+	Planned       bool         // Before is a plan
+	Units         report.Units // of its sentences
 	// Differences are what keeps the figures from being held against each other.
 	Differences []Difference
 	Notes       []string
@@ -39,16 +42,16 @@ type InputChange struct {
 	Same          bool
 }
 
-// Compare holds two audits against each other, the earlier first, or a plan
+// Records holds two audits against each other, the earlier first, or a plan
 // against an audit, in whichever order they come.
-func Compare(a, b *Record, u Units) (*Comparison, error) {
+func Records(a, b *Record, u report.Units) (*Result, error) {
 	switch {
 	case a.Plan != nil && b.Plan != nil:
 		return nil, errors.New("both files are plans; compare takes two audits, or a plan and the audit of its flight")
 	case b.Plan != nil:
 		a, b = b, a
 	}
-	c := &Comparison{Before: a, After: b, Planned: a.Plan != nil, Units: u}
+	c := &Result{Before: a, After: b, Planned: a.Plan != nil, Units: u}
 	kinds := auditFigures
 	if c.Planned {
 		kinds = flightFigures
@@ -79,13 +82,13 @@ func Compare(a, b *Record, u Units) (*Comparison, error) {
 }
 
 // Good says whether everything compares and nothing got worse.
-func (c *Comparison) Good() bool {
+func (c *Result) Good() bool {
 	return len(c.Differences) == 0 && !slices.ContainsFunc(c.Figures, Figure.worse) && c.worseGround() == 0
 }
 
 // worseGround is the ground, in square metres, whose views fell below one of
 // the classes' limits; the totals can hide it.
-func (c *Comparison) worseGround() float64 {
+func (c *Result) worseGround() float64 {
 	most := 0.0
 	if c.onGround != nil {
 		for _, g := range c.onGround.Below {
@@ -95,22 +98,22 @@ func (c *Comparison) worseGround() float64 {
 	return most
 }
 
-func (c *Comparison) figure(key string) *Figure {
+func (c *Result) figure(key string) *Figure {
 	i := slices.IndexFunc(c.Figures, func(f Figure) bool { return f.Key == key })
 	return &c.Figures[i]
 }
 
-func (c *Comparison) differ(code string, figures []string, format string, args ...any) {
+func (c *Result) differ(code string, figures []string, format string, args ...any) {
 	c.Differences = append(c.Differences, Difference{code, fmt.Sprintf(format, args...), figures})
 }
 
-func (c *Comparison) note(format string, args ...any) {
+func (c *Result) note(format string, args ...any) {
 	c.Notes = append(c.Notes, fmt.Sprintf(format, args...))
 }
 
 // judgeClasses judges the classes by all that lies below them: ground that was
 // a gap and has one view now adds to the next class, and is better all the same.
-func (c *Comparison) judgeClasses() {
+func (c *Result) judgeClasses() {
 	var before, after float64
 	for _, key := range []string{"gap_m2", "no_stereo_m2", "thin_m2"} {
 		f := c.figure(key)
@@ -130,7 +133,7 @@ func (c *Comparison) judgeClasses() {
 
 // judgeSpeed judges a speed by what motion blur and the trigger allow: merely
 // to fly faster than planned does no harm.
-func (c *Comparison) judgeSpeed() {
+func (c *Result) judgeSpeed() {
 	f := c.figure("speed_m_s")
 	for _, limit := range []amount{c.Before.Plan.BlurSpeed, c.Before.Plan.TriggerSpeed} {
 		if limit != nil && f.After > *limit*(1+planShare) && f.Judgement != NotComparable {
@@ -140,7 +143,7 @@ func (c *Comparison) judgeSpeed() {
 }
 
 // comparePlaces compares the site areas and the zones on the ground.
-func (c *Comparison) comparePlaces() {
+func (c *Result) comparePlaces() {
 	if c.Before.Shapes == nil || c.After.Shapes == nil {
 		c.siteByArea()
 		return
@@ -167,7 +170,7 @@ var areaFigures = []string{
 }
 
 // siteByArea is all that can be told of the site areas without their shapes.
-func (c *Comparison) siteByArea() {
+func (c *Result) siteByArea() {
 	for _, r := range []*Record{c.Before, c.After} {
 		if r.Shapes == nil {
 			c.note("%s has no GeoJSON beside it, so zones are not compared on the ground.", r.Name)
@@ -180,17 +183,17 @@ func (c *Comparison) siteByArea() {
 }
 
 // compareInputs pairs the files that were read by their roles.
-func (c *Comparison) compareInputs() {
+func (c *Result) compareInputs() {
 	var roles []string
 	met := map[string]bool{}
 	names, sums := [2]map[string][]string{{}, {}}, [2]map[string][]string{{}, {}}
 	for i, r := range []*Record{c.Before, c.After} {
 		for _, in := range r.Audit.Inputs {
-			role := clean(in.Role)
+			role := report.Clean(in.Role)
 			if !met[role] {
 				met[role], roles = true, append(roles, role)
 			}
-			names[i][role], sums[i][role] = append(names[i][role], clean(in.Name)), append(sums[i][role], strings.ToLower(in.SHA256))
+			names[i][role], sums[i][role] = append(names[i][role], report.Clean(in.Name)), append(sums[i][role], strings.ToLower(in.SHA256))
 		}
 	}
 	if c.Before.Audit.Inputs == nil || c.After.Audit.Inputs == nil {
@@ -204,7 +207,7 @@ func (c *Comparison) compareInputs() {
 	}
 }
 
-func (c *Comparison) tellLacking() {
+func (c *Result) tellLacking() {
 	for _, r := range []*Record{c.Before, c.After} {
 		if len(r.Lacking) > 0 {
 			c.note("%s does not have %s: an older version wrote it, or it was changed. What hangs on that cannot be compared.", r.Name, strings.Join(r.Lacking, ", "))
@@ -213,7 +216,7 @@ func (c *Comparison) tellLacking() {
 }
 
 // flownFrom returns when the first photo of an audit was taken, and its last.
-func flownFrom(a *AuditRecord) (from, to time.Time) {
+func flownFrom(a *Audit) (from, to time.Time) {
 	for _, f := range a.Flights {
 		for _, told := range []*string{f.Start, f.End} {
 			if told == nil {

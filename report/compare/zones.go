@@ -1,4 +1,4 @@
-package report
+package compare
 
 import (
 	"cmp"
@@ -73,6 +73,10 @@ type places struct {
 // rounding is how far two positions that were one may lie apart, in metres:
 // each has 8 decimals of a degree.
 const rounding = 0.002
+
+// leastArea is the last decimal of an area in a record, in square metres: less
+// is not called ground.
+const leastArea = 0.01
 
 // slack is the ground that rounding may add or take along the rims of areas, in
 // metres of a frame.
