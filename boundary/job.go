@@ -250,12 +250,13 @@ func clientGeometry(polygon orb.Polygon) *jobGeometry {
 		for i, p := range ring {
 			rounded[i] = orb.Point{round8(p[0]), round8(p[1])}
 		}
+		if len(rounded) < 2 {
+			continue // no line, and were it counted as one, the record read again would be another
+		}
 		if !isClosed(rounded) {
 			kind = "MultiLineString"
 		}
-		if len(rounded) > 1 {
-			rings = append(rings, positions(rounded))
-		}
+		rings = append(rings, positions(rounded))
 	}
 	if len(rings) == 0 {
 		return nil
