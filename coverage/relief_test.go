@@ -40,7 +40,7 @@ func mosaicOf(t testing.TB, b orb.Bound, step float64, height func(x, y float64)
 	if err != nil {
 		t.Fatal(err)
 	}
-	g, err := f.Whole()
+	g, err := f.Window(f.Bound)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -14,23 +14,6 @@ type Grid struct {
 	heights []float32 // row by row, metres; NaN where unknown
 }
 
-// Size is the number of columns and rows that are decoded.
-func (g *Grid) Size() (columns, rows int) { return g.lattice.columns, g.lattice.rows }
-
-// At is the height of column, row, counted from 0 in the decoded window, and
-// its place in degrees on WGS 84. It is false where the height is unknown.
-func (g *Grid) At(column, row int) (height float64, lonlat orb.Point, ok bool) {
-	if column < 0 || row < 0 || column >= g.lattice.columns || row >= g.lattice.rows {
-		return 0, orb.Point{}, false
-	}
-	lonlat, err := g.lattice.lonlat(orb.Point{float64(column), float64(row)})
-	h := g.heights[row*g.lattice.columns+column]
-	if err != nil || unknown(h) {
-		return 0, lonlat, false
-	}
-	return float64(h), lonlat, true
-}
-
 // Elevation is the height in metres at a place in degrees on WGS 84,
 // interpolated between the four heights around it. It is false where one of
 // them is unknown, and outside the outermost heights.

@@ -50,26 +50,6 @@ func (m *Mosaic) Resolution() float64 {
 	return m.grids[0].Source.Resolution
 }
 
-// Bound is the extent of what is decoded, degrees on WGS 84; false when that
-// is nothing.
-func (m *Mosaic) Bound() (orb.Bound, bool) {
-	var all orb.Bound
-	found := false
-	for _, g := range m.grids {
-		b, err := g.lattice.bound()
-		if err != nil {
-			continue
-		}
-		if !found {
-			found, all = true, b
-		}
-		turns := 360 * math.Round((all.Center()[0]-b.Center()[0])/360)
-		b.Min[0], b.Max[0] = b.Min[0]+turns, b.Max[0]+turns
-		all = all.Union(b)
-	}
-	return all, found
-}
-
 // Elevation is the height in metres at a place in degrees on WGS 84, false
 // where no grid knows it.
 func (m *Mosaic) Elevation(lonlat orb.Point) (float64, bool) {

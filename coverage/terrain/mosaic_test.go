@@ -39,9 +39,8 @@ func TestMosaicSeams(t *testing.T) {
 				t.Fatalf("%s, at %v: %v, %v, want %v, %v", name, p, got, ok2, want, ok)
 			}
 		}
-		bound, ok := m.Bound()
-		if !ok || !near(bound.Min, whole.Source.Bound.Min, 1e-9) || !near(bound.Max, whole.Source.Bound.Max, 1e-9) || len(m.Sources()) < 2 {
-			t.Errorf("%s: bound %v, %d sources", name, bound, len(m.Sources()))
+		if len(m.Sources()) < 2 {
+			t.Errorf("%s: %d sources", name, len(m.Sources()))
 		}
 	}
 }
@@ -121,8 +120,5 @@ func TestMosaicAcrossAntimeridian(t *testing.T) {
 		if h, ok := s.Height(orb.Point{x, 3}); !ok || math.Abs(h-(600+x/107_000*600)) > 1.2 {
 			t.Fatalf("%v m east: %v, %v", x, h, ok)
 		}
-	}
-	if b, ok := m.Bound(); !ok || b.Max[0]-b.Min[0] > 0.06 {
-		t.Errorf("bound %v", b)
 	}
 }

@@ -22,7 +22,6 @@ type Surface struct {
 	levels        []level   // the finest first
 	misfits       []float32 // of the blocks of levels[0]: see Misfit
 	misfit        Misfit
-	placing       float64
 }
 
 // Misfit is how far the surface lies from the grids that it was made of, in
@@ -80,7 +79,6 @@ func NewSurface(frame plane.Frame, m *Mosaic, extent orb.Bound, spacing float64)
 	if !known {
 		return nil, errNoHeights
 	}
-	s.placing = r.placing
 	s.index()
 	s.measure(r)
 	return s, nil
@@ -104,10 +102,6 @@ func (s *Surface) Spacing() float64 { return s.spacing }
 
 // Misfit is how far the surface lies from the grids.
 func (s *Surface) Misfit() Misfit { return s.misfit }
-
-// Placing is how far, in metres on the ground, a node may stand from where it
-// should in the grids: measured in the middle between places that are exact.
-func (s *Surface) Placing() float64 { return s.placing }
 
 // Height is the height in metres at a place in metres of the frame. It is
 // false where that is unknown, and outside the extent.

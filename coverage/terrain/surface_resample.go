@@ -15,7 +15,6 @@ type resampler struct {
 	tile    int // cells along a side of a tile
 	across  int
 	corners [][]corner // by grid
-	placing float64
 }
 
 type corner struct {
@@ -39,27 +38,12 @@ func newResampler(s *Surface, m *Mosaic) *resampler {
 	for k := range m.grids {
 		r.corners[k] = make([]corner, r.across*down)
 	}
-	place := func(u, v float64) orb.Point {
-		return s.frame.Degrees(orb.Point{s.origin[0] + u*s.spacing, s.origin[1] + v*s.spacing})
-	}
 	for c := range r.across * down {
-		lonlat := place(float64(c%r.across*r.tile), float64(c/r.across*r.tile))
+		u, v := float64(c%r.across*r.tile), float64(c/r.across*r.tile)
+		lonlat := s.frame.Degrees(orb.Point{s.origin[0] + u*s.spacing, s.origin[1] + v*s.spacing})
 		for k, g := range m.grids {
 			cell, ok := g.lattice.cell(lonlat)
 			r.corners[k][c] = corner{cell, ok}
-		}
-	}
-	for c := range r.across * (down - 1) {
-		if c%r.across == r.across-1 || r.tile == 1 {
-			continue
-		}
-		lonlat := place((float64(c%r.across)+0.5)*float64(r.tile), (float64(c/r.across)+0.5)*float64(r.tile))
-		for k, g := range m.grids {
-			if at, ok := r.between(k, c, 0.5, 0.5); ok && g.lattice.holds(at) {
-				if exact, ok := g.lattice.cell(lonlat); ok {
-					r.placing = max(r.placing, math.Hypot(exact[0]-at[0], exact[1]-at[1])*g.Source.Resolution)
-				}
-			}
 		}
 	}
 	return r
@@ -76,10 +60,6 @@ func (r *resampler) between(k, c int, a, b float64) (orb.Point, bool) {
 		return (p.cell[axis]*(1-a)+q.cell[axis]*a)*(1-b) + (t.cell[axis]*(1-a)+u.cell[axis]*a)*b
 	}
 	return orb.Point{mix(0), mix(1)}, true
-}
-
-func (l lattice) holds(cell orb.Point) bool {
-	return cell[0] >= 0 && cell[1] >= 0 && cell[0] <= float64(l.columns-1) && cell[1] <= float64(l.rows-1)
 }
 
 // heights hands put the height, NaN where unknown, at columns by rows places

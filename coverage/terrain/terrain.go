@@ -166,11 +166,6 @@ func (f *File) Window(b orb.Bound) (*Grid, error) {
 	return f.grid(w)
 }
 
-// Whole decodes all heights.
-func (f *File) Whole() (*Grid, error) {
-	return f.grid(window{0, 0, f.Columns, f.Rows})
-}
-
 func (f *File) grid(w window) (*Grid, error) {
 	if w.columns > f.limits.Cells/w.rows {
 		return nil, fault(f.Name, fmt.Errorf("has %d × %d heights here, more than the limit of %d (--limit heights)", w.columns, w.rows, f.limits.Cells))
