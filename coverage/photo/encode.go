@@ -3,7 +3,6 @@ package photo
 import (
 	"bytes"
 	"cmp"
-	"encoding/binary"
 	"fmt"
 	"image"
 	"image/jpeg"
@@ -11,6 +10,8 @@ import (
 	"math"
 	"slices"
 	"time"
+
+	"selvage/coverage/ifd"
 )
 
 // Encode writes img as a baseline JPEG image whose Exif metadata says what p
@@ -43,85 +44,68 @@ func Encode(w io.Writer, img image.Image, p Photo) error {
 	return nil
 }
 
-// entry is a field to be written, its value in little-endian bytes.
-type entry struct {
-	tag, kind uint16
-	count     int
-	data      []byte
-}
-
 func encodeExif(p Photo, thumbnail bool) ([]byte, error) {
 	lon, lat := p.Position[0], p.Position[1]
 	if math.IsNaN(within(lon, -180, 180)) || math.IsNaN(within(lat, -90, 90)) {
 		return nil, fmt.Errorf("photo %q: position %g, %g is not on the globe", p.File, lon, lat)
 	}
 	p.Time = p.Time.Round(time.Millisecond)
-	const headerSize = 8
 	main, exif, gps := mainEntries(p), exifEntries(p), gpsEntries(p)
-	var related []entry
+	var related []ifd.Field
 	if thumbnail {
 		related = relatedEntries(p.Camera)
-		exif = append(exif, long(tagInteropIFD, 0))
+		exif = append(exif, ifd.Long(tagInteropIFD, 0))
 	}
-	exifOffset := headerSize + directorySize(main)
-	gpsOffset := exifOffset + directorySize(exif)
-	point(main, tagExifIFD, exifOffset)
-	point(main, tagGPSIFD, gpsOffset)
-	out := append([]byte("II*\x00\x08\x00\x00\x00"), encodeDirectory(main, headerSize)...)
+	exifOffset := len(ifd.Header) + ifd.Size(main)
+	gpsOffset := exifOffset + ifd.Size(exif)
+	ifd.Point(main, tagExifIFD, exifOffset)
+	ifd.Point(main, tagGPSIFD, gpsOffset)
+	out := append([]byte(ifd.Header), ifd.Encode(len(ifd.Header), main)...)
 	if !thumbnail {
-		return slices.Concat(out, encodeDirectory(exif, exifOffset), encodeDirectory(gps, gpsOffset)), nil
+		return slices.Concat(out, ifd.Encode(exifOffset, exif), ifd.Encode(gpsOffset, gps)), nil
 	}
-	relatedOffset := gpsOffset + directorySize(gps)
-	point(exif, tagInteropIFD, relatedOffset)
-	return slices.Concat(out, encodeDirectory(exif, exifOffset), encodeDirectory(gps, gpsOffset),
-		encodeDirectory(related, relatedOffset)), nil
-}
-
-// point sets the offset of a directory.
-func point(entries []entry, tag uint16, offset int) {
-	for i := range entries {
-		if entries[i].tag == tag {
-			entries[i] = long(tag, offset)
-		}
-	}
+	relatedOffset := gpsOffset + ifd.Size(gps)
+	ifd.Point(exif, tagInteropIFD, relatedOffset)
+	return slices.Concat(out, ifd.Encode(exifOffset, exif), ifd.Encode(gpsOffset, gps),
+		ifd.Encode(relatedOffset, related)), nil
 }
 
 // relatedEntries say that the image stands for a larger one.
-func relatedEntries(c Camera) []entry {
-	return []entry{
+func relatedEntries(c Camera) []ifd.Field {
+	return []ifd.Field{
 		ascii(tagInteropIndex, dcfThumbnail),
-		undefined(tagInteropVersion, "0100"),
-		long(tagRelatedWidth, c.Columns),
-		long(tagRelatedHeight, c.Rows),
+		ifd.Undefined(tagInteropVersion, "0100"),
+		ifd.Long(tagRelatedWidth, c.Columns),
+		ifd.Long(tagRelatedHeight, c.Rows),
 	}
 }
 
-func mainEntries(p Photo) []entry {
+func mainEntries(p Photo) []ifd.Field {
 	const dotsPerInch, inch, centred = 72, 2, 1
-	return []entry{
+	return []ifd.Field{
 		ascii(tagModel, cmp.Or(p.CameraModel, "Invented Camera")),
-		short(tagOrientation, max(p.Orientation, 1)),
+		ifd.Shorts(tagOrientation, uint16(max(p.Orientation, 1))),
 		rationals(tagXResolution, dotsPerInch),
 		rationals(tagYResolution, dotsPerInch),
-		short(tagResUnit, inch),
+		ifd.Shorts(tagResUnit, inch),
 		ascii(tagSoftware, "Selvage"),
-		short(tagYCbCrPos, centred),
-		long(tagExifIFD, 0),
-		long(tagGPSIFD, 0),
+		ifd.Shorts(tagYCbCrPos, centred),
+		ifd.Long(tagExifIFD, 0),
+		ifd.Long(tagGPSIFD, 0),
 	}
 }
 
-func exifEntries(p Photo) []entry {
+func exifEntries(p Photo) []ifd.Field {
 	version := "0232"
 	if p.AltitudeDatum == Ellipsoid {
 		version = "0300"
 	}
 	const sRGB = 1
-	entries := []entry{
-		undefined(tagExifVersion, version),
-		undefined(tagComponents, "\x01\x02\x03\x00"), // Y, Cb, Cr
-		undefined(tagFlashpixVersion, "0100"),
-		short(tagColorSpace, sRGB),
+	entries := []ifd.Field{
+		ifd.Undefined(tagExifVersion, version),
+		ifd.Undefined(tagComponents, "\x01\x02\x03\x00"), // Y, Cb, Cr
+		ifd.Undefined(tagFlashpixVersion, "0100"),
+		ifd.Shorts(tagColorSpace, sRGB),
 	}
 	if p.ExposureTime > 0 {
 		entries = append(entries, rationals(tagExposureTime, p.ExposureTime))
@@ -130,7 +114,7 @@ func exifEntries(p Photo) []entry {
 		entries = append(entries, rationals(tagFNumber, p.FNumber))
 	}
 	if p.ISO >= 1 && p.ISO < math.MaxUint16 {
-		entries = append(entries, short(tagSensitivity, int(p.ISO)))
+		entries = append(entries, ifd.Shorts(tagSensitivity, uint16(p.ISO)))
 	}
 	if p.Lens != "" {
 		entries = append(entries, ascii(tagLensModel, p.Lens))
@@ -151,22 +135,22 @@ func exifEntries(p Photo) []entry {
 		entries = append(entries, rationals(tagFocalLength, c.FocalLength))
 	}
 	if c.Columns > 0 && c.Rows > 0 {
-		entries = append(entries, long(tagPixelX, c.Columns), long(tagPixelY, c.Rows))
+		entries = append(entries, ifd.Long(tagPixelX, c.Columns), ifd.Long(tagPixelY, c.Rows))
 		if plausibleSensor(c) {
 			const centimetre, millimetres = 3, 10
 			entries = append(entries,
 				rationals(tagFocalPlaneX, float64(c.Columns)/c.SensorWidth*millimetres),
 				rationals(tagFocalPlaneY, float64(c.Rows)/c.SensorHeight*millimetres),
-				short(tagFocalPlaneUnit, centimetre))
+				ifd.Shorts(tagFocalPlaneUnit, centimetre))
 		}
 	}
 	return entries
 }
 
-func gpsEntries(p Photo) []entry {
+func gpsEntries(p Photo) []ifd.Field {
 	lon, lat := p.Position[0], p.Position[1]
-	entries := []entry{
-		{tagGPSVersion, typeByte, 4, []byte{2, 3, 0, 0}},
+	entries := []ifd.Field{
+		ifd.Bytes(tagGPSVersion, 2, 3, 0, 0),
 		ascii(tagLatitudeRef, hemisphere(lat, "N", "S")), degrees(tagLatitude, lat),
 		ascii(tagLongitudeRef, hemisphere(lon, "E", "W")), degrees(tagLongitude, lon),
 		ascii(tagMapDatum, cmp.Or(p.MapDatum, "WGS-84")),
@@ -176,7 +160,7 @@ func gpsEntries(p Photo) []entry {
 		if p.Altitude < 0 {
 			ref = 1
 		}
-		entries = append(entries, entry{tagAltitudeRef, typeByte, 1, []byte{ref}},
+		entries = append(entries, ifd.Bytes(tagAltitudeRef, ref),
 			rationals(tagAltitude, math.Abs(p.Altitude)))
 	}
 	if !math.IsNaN(p.Yaw) {
@@ -209,93 +193,37 @@ func hemisphere(x float64, plus, minus string) string {
 	return plus
 }
 
-func directorySize(entries []entry) int {
-	size := 2 + 12*len(entries) + 4
-	for _, e := range entries {
-		if len(e.data) > 4 {
-			size += len(e.data) + len(e.data)%2
-		}
-	}
-	return size
-}
-
-// encodeDirectory lays out one IFD that starts at offset, its values behind
-// it on even offsets, as TIFF 6.0 section 2 asks.
-func encodeDirectory(entries []entry, offset int) []byte {
-	slices.SortFunc(entries, func(a, b entry) int { return cmp.Compare(a.tag, b.tag) })
-	le := binary.LittleEndian
-	out := le.AppendUint16(nil, uint16(len(entries)))
-	valueAt := offset + 2 + 12*len(entries) + 4
-	var values []byte
-	for _, e := range entries {
-		out = le.AppendUint16(out, e.tag)
-		out = le.AppendUint16(out, e.kind)
-		out = le.AppendUint32(out, uint32(e.count))
-		if len(e.data) <= 4 {
-			out = append(out, e.data...)
-			out = append(out, make([]byte, 4-len(e.data))...)
-			continue
-		}
-		out = le.AppendUint32(out, uint32(valueAt+len(values)))
-		values = append(values, e.data...)
-		values = append(values, make([]byte, len(e.data)%2)...)
-	}
-	out = le.AppendUint32(out, 0) // no next directory
-	return append(out, values...)
-}
-
-func ascii(tag uint16, s string) entry {
+func ascii(tag uint16, s string) ifd.Field {
 	const longest = 128
-	data := append([]byte(s[:min(len(s), longest)]), 0)
-	return entry{tag, typeASCII, len(data), data}
+	return ifd.ASCII(tag, s[:min(len(s), longest)])
 }
 
-func undefined(tag uint16, s string) entry {
-	return entry{tag, typeUndefined, len(s), []byte(s)}
-}
-
-func short(tag uint16, x int) entry {
-	return entry{tag, typeShort, 1, binary.LittleEndian.AppendUint16(nil, uint16(x))}
-}
-
-func long(tag uint16, x int) entry {
-	return entry{tag, typeLong, 1, binary.LittleEndian.AppendUint32(nil, uint32(x))}
-}
-
-func rationals(tag uint16, values ...float64) entry {
-	e := entry{tag: tag, kind: typeRational, count: len(values)}
-	for _, x := range values {
+func rationals(tag uint16, values ...float64) ifd.Field {
+	fractions := make([][2]uint32, len(values))
+	for i, x := range values {
 		top, bottom := fraction(x, math.MaxUint32)
-		e.data = binary.LittleEndian.AppendUint32(e.data, uint32(top))
-		e.data = binary.LittleEndian.AppendUint32(e.data, uint32(bottom))
+		fractions[i] = [2]uint32{uint32(top), uint32(bottom)}
 	}
-	return e
+	return ifd.Rationals(tag, fractions...)
 }
 
-func srational(tag uint16, x float64) entry {
+func srational(tag uint16, x float64) ifd.Field {
 	top, bottom := fraction(math.Abs(x), math.MaxInt32)
 	if x < 0 {
 		top = -top
 	}
-	data := binary.LittleEndian.AppendUint32(nil, uint32(int32(top)))
-	return entry{tag, typeSRational, 1, binary.LittleEndian.AppendUint32(data, uint32(bottom))}
+	return ifd.SignedRational(tag, int32(top), int32(bottom))
 }
 
 // degrees writes whole degrees, whole minutes and seconds to 1e-7, which is
 // 3 micrometres on the ground.
-func degrees(tag uint16, x float64) entry {
+func degrees(tag uint16, x float64) ifd.Field {
 	const secondParts = 10_000_000
 	total := int64(math.Round(math.Abs(x) * 3600 * secondParts))
-	e := entry{tag: tag, kind: typeRational, count: 3}
-	for _, part := range [][2]int64{
-		{total / (3600 * secondParts), 1},
-		{total / (60 * secondParts) % 60, 1},
-		{total % (60 * secondParts), secondParts},
-	} {
-		e.data = binary.LittleEndian.AppendUint32(e.data, uint32(part[0]))
-		e.data = binary.LittleEndian.AppendUint32(e.data, uint32(part[1]))
-	}
-	return e
+	return ifd.Rationals(tag,
+		[2]uint32{uint32(total / (3600 * secondParts)), 1},
+		[2]uint32{uint32(total / (60 * secondParts) % 60), 1},
+		[2]uint32{uint32(total % (60 * secondParts)), secondParts})
 }
 
 // fraction returns x >= 0 as a fraction in lowest terms, as fine as a decimal

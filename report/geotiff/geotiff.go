@@ -7,8 +7,10 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
-	"math"
+	"slices"
 	"strconv"
+
+	"selvage/coverage/ifd"
 )
 
 // Raster is one band of whole numbers on WGS 84. Values are row by row from
@@ -58,67 +60,31 @@ func Write(w io.Writer, r Raster) error {
 	if err != nil {
 		return fmt.Errorf("writing GeoTIFF: %w", err)
 	}
-	one := rational(1, 1)
-	fields := []field{ // by rising tags
-		{tagWidth, longs(r.Columns)},
-		{tagLength, longs(r.Rows)},
-		{tagBitsPerSample, shorts(16)},
-		{tagCompression, shorts(8)}, // deflate
-		{tagPhotometric, shorts(1)}, // 0 is black
-		{tagImageDescription, text(r.Description)},
-		{tagStripOffsets, longs(0)}, // known when the rest is
-		{tagSamplesPerPixel, shorts(1)},
-		{tagRowsPerStrip, longs(r.Rows)},
-		{tagStripByteCounts, longs(len(strip))},
-		{tagXResolution, one},
-		{tagYResolution, one},
-		{tagResolutionUnit, shorts(1)}, // none
-		{tagSampleFormat, shorts(1)},   // unsigned
-		{tagModelPixelScale, doubles(r.StepEast, r.StepSouth, 0)},
-		{tagModelTiepoint, doubles(0, 0, 0, r.West, r.North, 0)},
-		{tagGeoKeyDirectory, shorts(geoKeys...)},
-		{tagNoData, text(strconv.Itoa(int(r.NoData)))},
+	one := [2]uint32{1, 1}
+	fields := []ifd.Field{
+		ifd.Long(tagWidth, r.Columns),
+		ifd.Long(tagLength, r.Rows),
+		ifd.Shorts(tagBitsPerSample, 16),
+		ifd.Shorts(tagCompression, 8), // deflate
+		ifd.Shorts(tagPhotometric, 1), // 0 is black
+		ifd.ASCII(tagImageDescription, r.Description),
+		ifd.Long(tagStripOffsets, 0), // known when the rest is
+		ifd.Shorts(tagSamplesPerPixel, 1),
+		ifd.Long(tagRowsPerStrip, r.Rows),
+		ifd.Long(tagStripByteCounts, len(strip)),
+		ifd.Rationals(tagXResolution, one),
+		ifd.Rationals(tagYResolution, one),
+		ifd.Shorts(tagResolutionUnit, 1), // none
+		ifd.Shorts(tagSampleFormat, 1),   // unsigned
+		ifd.Doubles(tagModelPixelScale, r.StepEast, r.StepSouth, 0),
+		ifd.Doubles(tagModelTiepoint, 0, 0, 0, r.West, r.North, 0),
+		ifd.Shorts(tagGeoKeyDirectory, geoKeys...),
+		ifd.ASCII(tagNoData, strconv.Itoa(int(r.NoData))),
 	}
-	const header = 8
-	beyond := header + 2 + 12*len(fields) + 4 // where values that do not fit into a field begin
-	for _, f := range fields {
-		if n := len(f.data); n > 4 {
-			beyond += n + n%2
-		}
-	}
-	for i := range fields {
-		if fields[i].tag == tagStripOffsets {
-			fields[i].value = longs(beyond)
-		}
-	}
-	_, err = w.Write(append(directory(header, fields), strip...))
+	first := len(ifd.Header)
+	ifd.Point(fields, tagStripOffsets, first+ifd.Size(fields))
+	_, err = w.Write(slices.Concat([]byte(ifd.Header), ifd.Encode(first, fields), strip))
 	return err
-}
-
-// directory is the file up to the strip: its header, the fields, and their
-// longer values.
-func directory(header int, fields []field) []byte {
-	order := binary.LittleEndian
-	out := order.AppendUint32([]byte{'I', 'I', 42, 0}, uint32(header))
-	out = order.AppendUint16(out, uint16(len(fields)))
-	beyond := header + 2 + 12*len(fields) + 4
-	var long []byte
-	for _, f := range fields {
-		out = order.AppendUint16(out, f.tag)
-		out = order.AppendUint16(out, f.kind)
-		out = order.AppendUint32(out, uint32(f.count))
-		if len(f.data) <= 4 {
-			out = append(out, f.data...)
-			out = append(out, make([]byte, 4-len(f.data))...)
-			continue
-		}
-		out = order.AppendUint32(out, uint32(beyond+len(long)))
-		long = append(long, f.data...)
-		if len(f.data)%2 == 1 {
-			long = append(long, 0)
-		}
-	}
-	return append(append(out, 0, 0, 0, 0), long...) // no other directory
 }
 
 func packed(values []uint16) ([]byte, error) {
@@ -133,47 +99,4 @@ func packed(values []uint16) ([]byte, error) {
 	}
 	err := z.Close()
 	return out.Bytes(), err
-}
-
-type field struct {
-	tag uint16
-	value
-}
-
-// value is the value of a field: its type in TIFF, how many there are, and
-// their bytes.
-type value struct {
-	kind  uint16
-	count int
-	data  []byte
-}
-
-func text(s string) value { return value{2, len(s) + 1, append([]byte(s), 0)} }
-
-func shorts(x ...uint16) value {
-	v := value{kind: 3, count: len(x)}
-	for _, n := range x {
-		v.data = binary.LittleEndian.AppendUint16(v.data, n)
-	}
-	return v
-}
-
-func longs(x ...int) value {
-	v := value{kind: 4, count: len(x)}
-	for _, n := range x {
-		v.data = binary.LittleEndian.AppendUint32(v.data, uint32(n))
-	}
-	return v
-}
-
-func rational(over, under int) value {
-	return value{5, 1, longs(over, under).data}
-}
-
-func doubles(x ...float64) value {
-	v := value{kind: 12, count: len(x)}
-	for _, n := range x {
-		v.data = binary.LittleEndian.AppendUint64(v.data, math.Float64bits(n))
-	}
-	return v
 }
