@@ -386,8 +386,16 @@ func findLongList(text []byte) error {
 	return long
 }
 
+// ReadShape reads a GeoJSON geometry of polygons with closed rings, in degrees.
+// They come back whole where they were cut at the antimeridian. An error is a
+// *ReadError with the place in the shape.
+func ReadShape(geometry []byte, lim Limits) (orb.MultiPolygon, error) {
+	polygons, err := jobShape(geometry, lim, false)
+	return FromGlobe(polygons), err
+}
+
 // jobShape reads the geometry of a feature; lines are taken as rings when they may be.
-func jobShape(geometry json.RawMessage, lim Limits, lines bool) (orb.MultiPolygon, error) {
+func jobShape(geometry []byte, lim Limits, lines bool) (orb.MultiPolygon, error) {
 	r := &reading{src: newSource(geometry), lim: lim}
 	var shape struct {
 		Type        string          `json:"type"`
@@ -406,10 +414,10 @@ func jobShape(geometry json.RawMessage, lim Limits, lines bool) (orb.MultiPolygo
 			rings = append(rings, ring)
 			return err
 		})
-		return orb.MultiPolygon{rings}, err
+		return orb.MultiPolygon{rings}, withinShape(err)
 	}
 	if err := walkFrom(r, 0, 0).geometry(); err != nil {
-		return nil, err
+		return nil, withinShape(err)
 	}
 	if r.paths.count+r.points.count > 0 {
 		return nil, &ReadError{Text: "its shape is not a polygon"}
@@ -433,7 +441,19 @@ func inRecord(n int, err error) error {
 		return err
 	}
 	p := fault.Place
-	return &ReadError{finding.Place{Feature: n, Part: p.Part, Ring: p.Ring, Vertex: p.Vertex}, "the job record is damaged: " + fault.Text}
+	p.Feature = n
+	return &ReadError{p, "the job record is damaged: " + fault.Text}
+}
+
+// withinShape leaves out the line and column, which are counted from where the
+// shape begins.
+func withinShape(err error) error {
+	var fault *ReadError
+	if !errors.As(err, &fault) {
+		return err
+	}
+	p := fault.Place
+	return &ReadError{finding.Place{Part: p.Part, Ring: p.Ring, Vertex: p.Vertex}, fault.Text}
 }
 
 func jobFault(text []byte, err error) error {

@@ -197,9 +197,11 @@ func TestReadShapesRefuses(t *testing.T) {
 		"empty":                  {"", "ends in the middle"},
 		"a list":                 {"[]", "cannot be taken as the GeoJSON of an audit"},
 		"no shapes":              {`{"type":"FeatureCollection","features":[]}`, "has no site area"},
-		"a line":                 {`{"features":[{"properties":{"role":"site"},"geometry":{"type":"LineString","coordinates":[]}}]}`, `feature 1: it is a "LineString"`},
+		"a line":                 {`{"features":[{"properties":{"role":"site"},"geometry":{"type":"LineString","coordinates":[]}}]}`, "feature 1: its shape is not a polygon"},
 		"far off":                {`{"features":[{"properties":{"role":"site"},"geometry":{"type":"Polygon","coordinates":[[[1,2],[1,3],[2,300],[1,2]]]}}]}`, "no place on Earth"},
-		"too short":              {`{"features":[{"properties":{"role":"site"},"geometry":{"type":"Polygon","coordinates":[[[1,2]]]}}]}`, "fewer than 4 positions"},
+		"too short":              {`{"features":[{"properties":{"role":"site"},"geometry":{"type":"Polygon","coordinates":[[[1,2]]]}}]}`, "feature 1: part 1, ring 1: the ring is not closed"},
+		"no ring":                {`{"features":[{"properties":{"role":"zone"},"geometry":{"type":"MultiPolygon","coordinates":[[]]}}]}`, "feature 1: it has no polygon"},
+		"a letter":               {`{"features":[{"properties":{"role":"site"},"geometry":{"type":"Polygon","coordinates":[[[1,2],["x",3]]]}}]}`, "feature 1: part 1, ring 1, vertex 2: "},
 		"nothing":                {`{"features":[{"properties":{"role":"site"},"geometry":null}]}`, "feature 1"},
 	} {
 		r, err := Read("a.json", []byte(render(t, fakeNote(), report.WriteJSON)), "")

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strconv"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
@@ -125,11 +124,16 @@ func (s *Shapes) add(f featureRecord) error {
 	if s.corners += bytes.Count(f.Geometry, []byte("],")); s.corners > mostCorners {
 		return fmt.Errorf("the areas have more than the limit of %d vertices", mostCorners)
 	}
-	shape, err := areaFrom(f.Geometry)
-	if err != nil {
+	// As many as were counted are not too many.
+	shape, err := boundary.ReadShape(f.Geometry, boundary.Limits{Depth: deepest, Vertices: math.MaxInt})
+	switch {
+	case err != nil:
 		return err
+	case len(shape) == 0:
+		return errors.New("it has no polygon")
+	case !onEarth(shape.Bound()):
+		return errors.New("a position is no place on Earth")
 	}
-	shape = boundary.FromGlobe(shape)
 	switch f.Properties.Role {
 	case "site":
 		s.Site = append(s.Site, shape...)
@@ -144,116 +148,10 @@ func (s *Shapes) add(f featureRecord) error {
 	return nil
 }
 
-// areaFrom reads a Polygon or a MultiPolygon.
-func areaFrom(geometry json.RawMessage) (orb.MultiPolygon, error) {
-	var g struct {
-		Type        string          `json:"type"`
-		Coordinates json.RawMessage `json:"coordinates"`
-	}
-	if err := json.Unmarshal(geometry, &g); err != nil {
-		return nil, err
-	}
-	c := &coordinates{g.Coordinates}
-	var out orb.MultiPolygon
-	polygon := func() error {
-		p, err := c.polygon()
-		out = append(out, p)
-		return err
-	}
-	var err error
-	switch g.Type {
-	case "Polygon":
-		err = polygon()
-	case "MultiPolygon":
-		err = c.each(polygon)
-	default:
-		err = fmt.Errorf("it is a %q where a Polygon should be", report.Clean(g.Type))
-	}
-	return out, err
-}
+// deepest is how deep the lists of a MultiPolygon lie within its geometry, and more.
+const deepest = 8
 
-// coordinates are what is still to be read of lists in valid JSON without blanks
-// around it. There can be millions, for which reading into slices of slices
-// takes seconds.
-type coordinates struct{ rest []byte }
-
-func (c *coordinates) polygon() (polygon orb.Polygon, err error) {
-	err = c.each(func() error {
-		ring, err := c.ring()
-		polygon = append(polygon, ring)
-		return err
-	})
-	if err == nil && len(polygon) == 0 {
-		err = errors.New("a polygon has no ring")
-	}
-	return polygon, err
-}
-
-func (c *coordinates) ring() (ring orb.Ring, err error) {
-	err = c.each(func() error {
-		p, err := c.position()
-		ring = append(ring, p)
-		return err
-	})
-	const fewest = 4 // of a closed triangle
-	if err == nil && len(ring) < fewest {
-		err = errors.New("a ring has fewer than 4 positions")
-	}
-	return ring, err
-}
-
-func (c *coordinates) position() (p orb.Point, err error) {
-	n := 0
-	err = c.each(func() error {
-		x, err := c.number()
-		if n < len(p) {
-			p[n] = x
-		}
-		n++
-		return err
-	})
-	// Shapes of older records run on past the 180th meridian.
-	if err == nil && (n < len(p) || math.Abs(p[0]) > 540 || math.Abs(p[1]) > 90) {
-		err = errors.New("a position is no place on Earth")
-	}
-	return p, err
-}
-
-func (c *coordinates) number() (float64, error) {
-	end := bytes.IndexAny(c.rest, ",] \t\r\n")
-	if end < 0 {
-		end = len(c.rest)
-	}
-	x, err := strconv.ParseFloat(string(c.rest[:end]), 64)
-	if err != nil {
-		return 0, fmt.Errorf("%.20q is not a number", c.rest[:end])
-	}
-	c.rest = c.rest[end:]
-	return x, nil
-}
-
-// each reads a list, of which read takes one element.
-func (c *coordinates) each(read func() error) error {
-	if !c.take('[') {
-		return errors.New("the coordinates are not lists of positions")
-	}
-	for first := true; !c.take(']'); first = false {
-		if !first {
-			c.take(',')
-		}
-		if err := read(); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// take passes over blanks, and over a character if it comes next.
-func (c *coordinates) take(char byte) bool {
-	c.rest = bytes.TrimLeft(c.rest, " \t\r\n")
-	if len(c.rest) == 0 || c.rest[0] != char {
-		return false
-	}
-	c.rest = c.rest[1:]
-	return true
+// onEarth lets shapes of older records run on past the 180th meridian.
+func onEarth(b orb.Bound) bool {
+	return b.Min[0] >= -540 && b.Max[0] <= 540 && b.Min[1] >= -90 && b.Max[1] <= 90
 }
