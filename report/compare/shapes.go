@@ -250,7 +250,9 @@ func (c *coordinates) each(read func() error) error {
 
 // take passes over blanks, and over a character if it comes next.
 func (c *coordinates) take(char byte) bool {
-	c.rest = bytes.TrimLeft(c.rest, " \t\r\n")
+	for len(c.rest) > 0 && c.rest[0] <= ' ' {
+		c.rest = c.rest[1:]
+	}
 	if len(c.rest) == 0 || c.rest[0] != char {
 		return false
 	}
