@@ -22,6 +22,7 @@ type Wanted struct {
 type Job struct {
 	Site   orb.MultiPolygon // what had to be captured: the mended client area
 	Flight orb.MultiPolygon // what was to be flown; may be empty
+	// Photos must stay as they are while the audit is used, which points to them.
 	Photos []photo.Photo
 	// LeftOut are photos that were already unusable when read.
 	LeftOut []photo.LeftOut
@@ -102,10 +103,11 @@ type Count struct {
 	Duplicates     int // of those left out, how many repeat another photo
 }
 
-// Shot is one photo that was used. Its Yaw, Pitch, Roll and Camera are those
-// used, with what the photo did not say filled in.
+// Shot is one photo that was used. Its own Camera is that used, with what the
+// photo did not say filled in.
 type Shot struct {
-	photo.Photo
+	*photo.Photo
+	Camera    photo.Camera
 	Height    float64  // above ground, metres
 	Footprint orb.Ring // degrees, closed, counter-clockwise
 	GSD       float64  // metres a pixel at the image centre

@@ -37,7 +37,7 @@ const (
 const givenForJob = "given for the job"
 
 // heightSource says how a height above ground was found.
-type heightSource int
+type heightSource uint8
 
 const (
 	overTerrain heightSource = iota // its altitude less that of the terrain below
@@ -47,39 +47,43 @@ const (
 	heightSources
 )
 
-// candidate is a photo on its way through the audit. The angles and the camera
-// of Photo are completed as they are found.
+// candidate is a photo on its way through the audit. Its own camera and angles,
+// completed as they are found, stand before those that the photo gives.
 type candidate struct {
-	photo.Photo
-	at              orb.Point // plane metres
-	flown           int       // its place among the shots of the trace
-	ground          float64   // height of the terrain below; NaN when unknown
-	height          float64   // above ground, metres
-	source          heightSource
-	heights         [heightSources]float64 // NaN where a source has none
-	noYaw           bool
-	noPitch, noRoll bool
-	footprint       orb.Ring // plane metres
-	cut             bool
+	*photo.Photo
+	Camera                 photo.Camera
+	Yaw, Pitch, Roll       float64
+	at                     orb.Point // plane metres
+	flown                  int       // its place among the shots of the trace
+	ground                 float64   // height of the terrain below; NaN when unknown
+	height                 float64   // above ground, metres
+	source                 heightSource
+	noYaw, noPitch, noRoll bool
+	cut                    bool
+	footprint              orb.Ring // plane metres
 	laid
 }
 
-func (c candidate) pose() pose {
+func newCandidate(p *photo.Photo, camera photo.Camera) *candidate {
+	return &candidate{Photo: p, Camera: camera, Yaw: p.Yaw, Pitch: p.Pitch, Roll: p.Roll}
+}
+
+func (c *candidate) pose() pose {
 	return pose{at: c.at, height: c.height, yaw: c.Yaw, pitch: c.Pitch, roll: c.Roll}
 }
 
 // selection is what became of a job's photos so far.
 type selection struct {
-	candidates []candidate // in the order flown
+	candidates []*candidate // in the order flown
 	trace      sequence.Trace
-	traced     []candidate // all shots of the trace
+	traced     []*candidate // all shots of the trace
 	leftOut    []photo.LeftOut
 	duplicates int
 	relief     *relief
 }
 
 // remove leaves out the candidates for which reason gives one.
-func (s *selection) remove(reason func(c candidate) string) {
+func (s *selection) remove(reason func(c *candidate) string) {
 	kept := s.candidates[:0]
 	for _, c := range s.candidates {
 		if why := reason(c); why != "" {
@@ -99,11 +103,12 @@ func selectPhotos(job Job, frame plane.Frame, r *relief) (*selection, error) {
 	if len(job.Photos)+len(job.LeftOut) == 0 {
 		return nil, errors.New("there are no photos")
 	}
-	s.candidates = make([]candidate, len(job.Photos))
-	for i, p := range job.Photos {
-		s.candidates[i].Photo = p
+	s.candidates = make([]*candidate, len(job.Photos))
+	for i := range job.Photos {
+		p := &job.Photos[i]
+		s.candidates[i] = newCandidate(p, overridden(p.Camera, job.Camera))
 	}
-	s.remove(func(c candidate) string {
+	s.remove(func(c *candidate) string {
 		if lon, lat := c.Position[0], c.Position[1]; !finite(lon) || !finite(lat) || math.Abs(lon) > 360 || math.Abs(lat) > 90 {
 			return noPosition
 		}
@@ -112,26 +117,20 @@ func selectPhotos(job Job, frame plane.Frame, r *relief) (*selection, error) {
 	if len(s.candidates) == 0 {
 		return nil, fmt.Errorf("none of the photos has a position (%s read)", counted(len(s.leftOut), "photo", "photos"))
 	}
-	for i := range s.candidates {
-		c := &s.candidates[i]
+	for _, c := range s.candidates {
 		c.at = frame.Metres(c.Position)
-		c.Camera = overridden(c.Camera, job.Camera)
-		if job.Camera.SensorWidth > 0 && job.Camera.SensorHeight > 0 {
-			c.CameraSource = givenForJob
-		}
 		c.ground = r.under(c.at)
-		c.heights = heightsOf(c.Photo, job, c.ground)
-		c.height, c.source = preferred(c.heights)
+		c.height, c.source = preferred(heightsOf(c.Photo, job, c.ground))
 	}
 	s.removeDuplicates()
 	s.arrange(job.Others)
 	if missing, known := missingOfCamera(s.candidates); !known {
 		return nil, fmt.Errorf("the camera is not known: no photo gives %s, and neither does the job", missing)
 	}
-	if !slices.ContainsFunc(s.candidates, func(c candidate) bool { return finite(c.height) }) {
+	if !slices.ContainsFunc(s.candidates, func(c *candidate) bool { return finite(c.height) }) {
 		return nil, errors.New("the height above ground is not known: give the planned height, or the altitude of the ground where the photos have altitudes")
 	}
-	s.remove(func(c candidate) string {
+	s.remove(func(c *candidate) string {
 		switch {
 		case !complete(c.Camera):
 			return noCamera
@@ -151,7 +150,7 @@ func selectPhotos(job Job, frame plane.Frame, r *relief) (*selection, error) {
 		heights = append(heights, c.height)
 	}
 	low := sequence.LowShare * sequence.Median(heights)
-	s.remove(func(c candidate) string {
+	s.remove(func(c *candidate) string {
 		if c.height < low {
 			return takenLow
 		}
@@ -164,11 +163,11 @@ func selectPhotos(job Job, frame plane.Frame, r *relief) (*selection, error) {
 // and either time or file.
 func (s *selection) removeDuplicates() {
 	type square [2]int64
-	kept := map[square][]candidate{}
+	kept := map[square][]*candidate{}
 	squareOf := func(p orb.Point) square {
 		return square{int64(math.Floor(p[0] / samePlace)), int64(math.Floor(p[1] / samePlace))}
 	}
-	s.remove(func(c candidate) string {
+	s.remove(func(c *candidate) string {
 		home := squareOf(c.at)
 		for dx := int64(-1); dx <= 1; dx++ {
 			for dy := int64(-1); dy <= 1; dy++ {
@@ -183,7 +182,7 @@ func (s *selection) removeDuplicates() {
 	})
 }
 
-func (c candidate) repeats(d candidate) bool {
+func (c *candidate) repeats(d *candidate) bool {
 	rise := math.Abs(c.Altitude - d.Altitude)
 	return distance(c.at, d.at) <= samePlace && !(rise > samePlace) &&
 		(c.Time.Equal(d.Time) || c.File != "" && c.File == d.File)
@@ -191,7 +190,7 @@ func (c candidate) repeats(d candidate) bool {
 
 // heightsOf returns what each source says of a photo's height above ground, with
 // the terrain at the height below it, NaN when unknown.
-func heightsOf(p photo.Photo, job Job, below float64) [heightSources]float64 {
+func heightsOf(p *photo.Photo, job Job, below float64) [heightSources]float64 {
 	heights := [heightSources]float64{overTerrain: p.Altitude - below, stated: p.Height, reduced: p.Altitude - job.Ground, planned: job.Height}
 	for i, h := range heights {
 		if !finite(h) || heightSource(i) == planned && h <= 0 {
@@ -247,7 +246,7 @@ func missingOf(c photo.Camera) []string {
 }
 
 // missingOfCamera says what the best known camera lacks.
-func missingOfCamera(candidates []candidate) (missing string, known bool) {
+func missingOfCamera(candidates []*candidate) (missing string, known bool) {
 	var least []string
 	for i, c := range candidates {
 		lacks := missingOf(c.Camera)
@@ -277,7 +276,7 @@ func (s *selection) arrange(others []string) {
 		present = append(present, l.File)
 	}
 	s.trace = sequence.Of(shots, present)
-	s.traced = make([]candidate, len(shots))
+	s.traced = make([]*candidate, len(shots))
 	for flown, given := range s.trace.Order {
 		s.traced[flown] = s.candidates[given]
 		s.traced[flown].flown = flown
@@ -308,9 +307,8 @@ func (s *selection) lines() (lines []sequence.Line, number []int) {
 
 // completeAngles fills in what the photos do not say: the heading from the
 // track, straight down, no roll.
-func completeAngles(candidates []candidate, track []float64) {
-	for i := range candidates {
-		c := &candidates[i]
+func completeAngles(candidates []*candidate, track []float64) {
+	for _, c := range candidates {
 		if c.noYaw = !finite(c.Yaw); c.noYaw {
 			c.Yaw = track[c.flown]
 		}

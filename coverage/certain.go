@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -69,21 +70,36 @@ const (
 )
 
 // doubt is what the errors leave open of one photo's footprint, in plane
-// metres: less holds ground that it is sure to hold, and more all ground that
-// it can hold.
+// metres. Its rim may be off by the radius.
 type doubt struct {
-	less, more                 views.Footprint
+	footprint                  orb.Ring // nil where nothing of the site can be in it
 	position, attitude, height float64
 	radius                     float64
 	source                     errorSource
 	assumed                    bool // a part of the attitude
 }
 
+// less is ground that the footprint, which is not nil, is sure to hold.
+func (d doubt) less() views.Footprint {
+	if d.radius == 0 {
+		return views.Footprint{d.footprint}
+	}
+	return shrunk(d.footprint, d.radius)
+}
+
+// more is all ground that the footprint can hold.
+func (d doubt) more() views.Footprint {
+	if d.radius == 0 {
+		return views.Footprint{d.footprint}
+	}
+	return grown(d.footprint, d.radius)
+}
+
 // positionError returns the horizontal error of a photo's position in metres.
 // What the photo states goes first, then what the job says, and only then what
 // follows from its dilution of precision: that says how the satellites stood,
 // but not whether the position was corrected.
-func positionError(p photo.Photo, given float64) (float64, errorSource) {
+func positionError(p *photo.Photo, given float64) (float64, errorSource) {
 	switch {
 	case p.PositionError >= 0 && finite(p.PositionError):
 		return p.PositionError, errorStated
@@ -146,12 +162,12 @@ func doubtRadius(drop, rim, position, attitude, height float64) float64 {
 	return position + (drop+height)*(math.Tan(t+a)-math.Tan(t)) + height*math.Tan(t)
 }
 
-// doubtsOf returns the doubt of every candidate, with shapes for those that
+// doubtsOf returns the doubt of every candidate, with footprints for those that
 // can see something within bound.
-func doubtsOf(e Errors, candidates []candidate, bound orb.Bound, r *relief) []doubt {
+func doubtsOf(e Errors, candidates []*candidate, bound orb.Bound, r *relief) []doubt {
 	doubts := make([]doubt, len(candidates))
 	views.InParallel(len(candidates), func(i int) {
-		c, d := &candidates[i], &doubts[i]
+		c, d := candidates[i], &doubts[i]
 		if c.footprint == nil {
 			return
 		}
@@ -160,16 +176,22 @@ func doubtsOf(e Errors, candidates []candidate, bound orb.Bound, r *relief) []do
 		d.attitude = attitudeError(d.assumed, e.Attitude)
 		d.height = max(0, chooseFinite(e.Height, 0)) + r.misfit()
 		d.radius = doubtRadius(r.lowestDrop(c), rimAngle(c.Camera, c.pose()), d.position, d.attitude, d.height)
-		if !c.footprint.Bound().Pad(d.radius * mostReach).Intersects(bound) {
-			return
+		if c.footprint.Bound().Pad(d.radius * mostReach).Intersects(bound) {
+			d.footprint = c.footprint
 		}
-		if d.radius == 0 {
-			d.less, d.more = views.Footprint{c.footprint}, views.Footprint{c.footprint}
-			return
-		}
-		d.less, d.more = shrunk(c.footprint, d.radius), grown(c.footprint, d.radius)
 	})
 	return doubts
+}
+
+// drawn draws a footprint for every doubt, and leaves out those that hold nothing.
+func drawn(doubts []doubt, draw func(doubt) views.Footprint) []views.Footprint {
+	all := make([]views.Footprint, len(doubts))
+	views.InParallel(len(doubts), func(i int) {
+		if doubts[i].footprint != nil {
+			all[i] = draw(doubts[i])
+		}
+	})
+	return slices.DeleteFunc(all, func(f views.Footprint) bool { return len(f) == 0 })
 }
 
 // measureCertainty compares the audit's views, zones and edge with those of the
@@ -204,20 +226,20 @@ func (a *Audit) measureCertainty(site orb.MultiPolygon, doubts []doubt, used []b
 		}
 		return
 	}
-	var less, more []views.Footprint
-	for _, d := range doubts {
-		if len(d.less) > 0 {
-			less = append(less, d.less)
-		}
-		if len(d.more) > 0 {
-			more = append(more, d.more)
-		}
-	}
-	limits := shortLimits(wanted)
-	possible, certain := views.Below(site, less, limits), views.Below(site, more, limits)
-	out.Possible, out.Certain = shortOf(possible), shortOf(certain)
-	out.Possible.Edge, out.Certain.Edge = shortEdge(site, less, wanted), shortEdge(site, more, wanted)
+	// One after the other, as the footprints of many photos take much memory.
+	out.Possible, _ = shortWith(drawn(doubts, doubt.less), site, wanted)
+	var certain []orb.MultiPolygon
+	out.Certain, certain = shortWith(drawn(doubts, doubt.more), site, wanted)
 	a.markCertain(certain)
+}
+
+// shortWith returns what falls short with other footprints than the drawn ones,
+// and its classes.
+func shortWith(footprints []views.Footprint, site orb.MultiPolygon, wanted int) (Short, []orb.MultiPolygon) {
+	classes := views.Below(site, footprints, shortLimits(wanted))
+	s := shortOf(classes)
+	s.Edge = shortEdge(site, footprints, wanted)
+	return s, classes
 }
 
 // shortLimits are the numbers of views at which the classes of shortfall end.
@@ -251,7 +273,7 @@ func shortEdge(site orb.MultiPolygon, footprints []views.Footprint, wanted int) 
 	for _, f := range footprints {
 		rings = append(rings, f...)
 	}
-	index := indexFootprints(rings, site.Bound())
+	index := indexFootprints(rings, site)
 	seen := make([]bool, len(rings))
 	var short float64
 	for _, polygon := range site {

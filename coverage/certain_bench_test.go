@@ -42,7 +42,7 @@ func BenchmarkGround(b *testing.B) {
 	a := &Audit{Wanted: job.Wanted}
 	sees := a.measureEdge(site, s.candidates, frame)
 	all := slices.Clone(s.candidates)
-	used := a.takeShots(s, found, make([]LineSpeed, len(found)), sees, frame)
+	used := a.takeShots(s, found, make([]LineSpeed, len(found)), sees)
 	footprints := make([]orb.Ring, len(used))
 	for i := range used {
 		footprints[i] = used[i].footprint

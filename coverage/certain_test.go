@@ -28,7 +28,7 @@ func TestPositionError(t *testing.T) {
 		{name: "nothing", stated: nan, dop: nan, given: nan, want: 3, source: errorUsual},
 		{name: "nonsense", stated: math.Inf(1), dop: -1, given: -1, want: 3, source: errorUsual},
 	} {
-		got, source := positionError(photo.Photo{PositionError: c.stated, DOP: c.dop}, c.given)
+		got, source := positionError(&photo.Photo{PositionError: c.stated, DOP: c.dop}, c.given)
 		if got != c.want || source != c.source {
 			t.Errorf("%s: %v from %v", c.name, got, source)
 		}
@@ -236,18 +236,12 @@ func TestCertaintyAgainstTrueFlights(t *testing.T) {
 		}
 		near(t, "certain parts of the gaps", certainGap, c.Certain.NoView, 0.05)
 
-		var candidates []candidate
+		var candidates []*candidate
 		for _, p := range photos {
-			k := candidate{Photo: p, at: ground.Metres(p.Position), height: p.Height}
-			k.footprint, k.cut = footprint(k.Camera, k.pose())
-			candidates = append(candidates, k)
+			candidates = append(candidates, laidLevel(p))
 		}
 		doubts := doubtsOf(job.Errors, candidates, site.Bound(), nil)
-		var less, more []views.Footprint
-		for _, d := range doubts {
-			less, more = append(less, d.less), append(more, d.more)
-		}
-		less, more = nonEmpty(less), nonEmpty(more)
+		less, more := drawn(doubts, doubt.less), drawn(doubts, doubt.more)
 		possible, certain := views.Below(site, less, []int{wanted})[0], views.Below(site, more, []int{wanted})[0]
 		sure := views.Below(site, more, []int{1})[0]
 		checked := 0
@@ -286,16 +280,6 @@ func TestCertaintyAgainstTrueFlights(t *testing.T) {
 			t.Errorf("only %d places checked", checked)
 		}
 	}
-}
-
-func nonEmpty(footprints []views.Footprint) []views.Footprint {
-	var out []views.Footprint
-	for _, f := range footprints {
-		if len(f) > 0 {
-			out = append(out, f)
-		}
-	}
-	return out
 }
 
 func TestErrorsAreNamed(t *testing.T) {

@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"slices"
 
@@ -18,53 +19,87 @@ const (
 	onRim = 1e-6
 )
 
-// footprintIndex finds the footprints near a place: a grid of square cells,
-// each listing the footprints whose bounds touch it.
+// footprintIndex finds the footprints near the edge of a site: a grid of square
+// cells, each along the edge listing the footprints whose bounds touch it.
 type footprintIndex struct {
 	footprints []orb.Ring
-	sides      [][]halfPlane // of each convex footprint, counted from its first vertex; nil for others
+	sides      [][]halfPlane // of each convex footprint along the edge, counted from its first vertex; nil for others
 	size       float64
 	cells      map[[2]int][]int
 }
 
-func indexFootprints(footprints []orb.Ring, within orb.Bound) footprintIndex {
-	x := footprintIndex{footprints: footprints, cells: map[[2]int][]int{}}
-	bounds := make([]orb.Bound, len(footprints))
-	for i, ring := range footprints {
-		var sides []halfPlane
-		if isConvex(ring) {
-			sides = halfPlanes(ring, ring[0])
-		}
-		x.sides = append(x.sides, sides)
-		bounds[i] = ring.Bound()
-	}
+func indexFootprints(footprints []orb.Ring, site orb.MultiPolygon) footprintIndex {
+	x := footprintIndex{footprints: footprints, sides: make([][]halfPlane, len(footprints)), cells: map[[2]int][]int{}}
 	x.size = max(1, usualExtent(footprints))
-	for i, b := range bounds {
-		if !b.Intersects(within) {
-			continue
-		}
-		least, most := x.cell(b.Min), x.cell(b.Max)
-		for cx := least[0]; cx <= most[0]; cx++ {
-			for cy := least[1]; cy <= most[1]; cy++ {
-				x.cells[[2]int{cx, cy}] = append(x.cells[[2]int{cx, cy}], i)
+	for _, polygon := range site {
+		for _, ring := range polygon {
+			for k := 1; k < len(ring); k++ {
+				steps := x.steps(ring[k-1], ring[k])
+				for s := range steps {
+					for cell := range x.cellsNear(step(ring[k-1], ring[k], s, steps)) {
+						x.cells[cell] = nil
+					}
+				}
 			}
 		}
 	}
+	within := site.Bound()
+	for i, ring := range footprints {
+		b := ring.Bound()
+		if !b.Intersects(within) {
+			continue
+		}
+		along := false
+		for cell := range x.cellsOf(b) {
+			if list, edge := x.cells[cell]; edge {
+				x.cells[cell] = append(list, i)
+				along = true
+			}
+		}
+		if along && isConvex(ring) {
+			x.sides[i] = halfPlanes(ring, ring[0])
+		}
+	}
 	return x
+}
+
+// steps is into how many pieces a segment is cut, so short that the bounds that
+// near looks at are narrow.
+func (x footprintIndex) steps(a, b orb.Point) int {
+	return max(1, int(math.Ceil(distance(a, b)/x.size)))
+}
+
+// step is the ends of one of the pieces of the segment from a to b.
+func step(a, b orb.Point, number, pieces int) (p, q orb.Point) {
+	return between(a, b, float64(number)/float64(pieces)), between(a, b, float64(number+1)/float64(pieces))
 }
 
 func (x footprintIndex) cell(p orb.Point) [2]int {
 	return [2]int{int(math.Floor(p[0] / x.size)), int(math.Floor(p[1] / x.size))}
 }
 
+func (x footprintIndex) cellsOf(b orb.Bound) iter.Seq[[2]int] {
+	least, most := x.cell(b.Min), x.cell(b.Max)
+	return func(yield func([2]int) bool) {
+		for cx := least[0]; cx <= most[0]; cx++ {
+			for cy := least[1]; cy <= most[1]; cy++ {
+				if !yield([2]int{cx, cy}) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// cellsNear is the cells that the segment from p to q may lie in.
+func (x footprintIndex) cellsNear(p, q orb.Point) iter.Seq[[2]int] {
+	return x.cellsOf(orb.MultiPoint{p, q}.Bound().Pad(onRim))
+}
+
 // near appends to out the footprints that may meet the segment from p to q, each once.
 func (x footprintIndex) near(out []int, p, q orb.Point) []int {
-	least := x.cell(orb.Point{min(p[0], q[0]) - onRim, min(p[1], q[1]) - onRim})
-	most := x.cell(orb.Point{max(p[0], q[0]) + onRim, max(p[1], q[1]) + onRim})
-	for cx := least[0]; cx <= most[0]; cx++ {
-		for cy := least[1]; cy <= most[1]; cy++ {
-			out = append(out, x.cells[[2]int{cx, cy}]...)
-		}
+	for cell := range x.cellsNear(p, q) {
+		out = append(out, x.cells[cell]...)
 	}
 	slices.Sort(out)
 	return slices.Compact(out)
@@ -106,11 +141,10 @@ func (x footprintIndex) walk(ring orb.Ring, seen []bool) (length float64, profil
 	for k := 1; k < len(ring); k++ {
 		a, b := ring[k-1], ring[k]
 		whole := distance(a, b)
-		// Short steps keep the bounds that near looks at narrow.
-		steps := max(1, int(math.Ceil(whole/x.size)))
+		steps := x.steps(a, b)
 		start := length
 		for s := range steps {
-			p, q := between(a, b, float64(s)/float64(steps)), between(a, b, float64(s+1)/float64(steps))
+			p, q := step(a, b, s, steps)
 			stop := length + whole*(float64(s+1)/float64(steps))
 			candidates = x.near(candidates[:0], p, q)
 			for _, i := range candidates {

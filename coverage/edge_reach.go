@@ -50,7 +50,7 @@ const (
 
 // measureReach needs the overlaps, and the lines with their shots, which are
 // those of used. Without lines there is nothing to go by.
-func (a *Audit) measureReach(site orb.MultiPolygon, used []candidate, frame plane.Frame) {
+func (a *Audit) measureReach(site orb.MultiPolygon, used []*candidate, frame plane.Frame) {
 	m := newReachMeter(a, site, used)
 	if m == nil {
 		return
@@ -98,7 +98,7 @@ type reachMeter struct {
 	aside                 float64 // half the width of a strip
 }
 
-func newReachMeter(a *Audit, site orb.MultiPolygon, used []candidate) *reachMeter {
+func newReachMeter(a *Audit, site orb.MultiPolygon, used []*candidate) *reachMeter {
 	m := &reachMeter{site: site}
 	var along, across []float64
 	longest := -1.0

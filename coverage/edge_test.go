@@ -41,7 +41,7 @@ func TestWalkOfKnownViews(t *testing.T) {
 		{"touching a corner", []orb.Ring{{{100, 100}, {130, 100}, {130, 130}, {100, 130}, {100, 100}}}, []Step{{0, 400, 0}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			x := indexFootprints(c.footprints, square.Bound())
+			x := indexFootprints(c.footprints, orb.MultiPolygon{{square}})
 			length, profile := x.walk(square, make([]bool, len(c.footprints)))
 			near(t, "length", length, 400, 0)
 			if len(profile) != len(c.want) {
@@ -95,7 +95,7 @@ func TestWalkAgainstSampling(t *testing.T) {
 		photos := randomFlight(random, 40)
 		footprints := ringsOfFootprints(photos, ground)
 		site := orb.MultiPolygon{star(random)}
-		edge := walkEdge(site, indexFootprints(footprints, site.Bound()), 3, ground, make([]bool, len(footprints)))
+		edge := walkEdge(site, indexFootprints(footprints, site), 3, ground, make([]bool, len(footprints)))
 		for i, ring := range site[0] {
 			profile := edge.Rings[i].Profile
 			end := 0.0
@@ -143,9 +143,9 @@ func TestWalkDoesNotDependOnDrawing(t *testing.T) {
 	}
 	fine = append(fine, coarse[0])
 	huge := append(slices.Clone(footprints), rectangle(1000, 1000, 50_000, 50_000)[0][0])
-	length, want := indexFootprints(footprints, coarse.Bound()).walk(coarse, make([]bool, len(huge)))
+	length, want := indexFootprints(footprints, orb.MultiPolygon{{coarse}}).walk(coarse, make([]bool, len(huge)))
 	for _, ring := range []orb.Ring{coarse, fine} {
-		l, got := indexFootprints(huge, coarse.Bound()).walk(ring, make([]bool, len(huge)))
+		l, got := indexFootprints(huge, orb.MultiPolygon{{ring}}).walk(ring, make([]bool, len(huge)))
 		near(t, "length", l, length, 1e-6)
 		if len(got) != len(want) {
 			t.Fatalf("%d steps, want %d", len(got), len(want))

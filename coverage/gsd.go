@@ -72,10 +72,9 @@ func (s scale) fineGround(ring orb.Ring, limit float64) views.Footprint {
 
 // fineEnough returns what the photos show no coarser than a GSD, and whether
 // that is all that they show.
-func fineEnough(r *relief, used []candidate, limit float64) (fine []views.Footprint, all bool) {
+func fineEnough(r *relief, used []*candidate, limit float64) (fine []views.Footprint, all bool) {
 	all = true
-	for i := range used {
-		c := &used[i]
+	for _, c := range used {
 		drop, _ := r.drawnDrop(c)
 		f := scaleOf(c, drop).fineGround(c.footprint, limit)
 		if len(f) > 0 {
@@ -89,7 +88,7 @@ func fineEnough(r *relief, used []candidate, limit float64) (fine []views.Footpr
 // coarseGround returns the ground of the site that is seen, but by no photo as
 // fine as a GSD. unseen is the ground that no photo sees. All footprints must be
 // drawn on level ground.
-func coarseGround(site, unseen orb.MultiPolygon, r *relief, used []candidate, limit float64) orb.MultiPolygon {
+func coarseGround(site, unseen orb.MultiPolygon, r *relief, used []*candidate, limit float64) orb.MultiPolygon {
 	fine, all := fineEnough(r, used, limit)
 	if all {
 		return nil
@@ -130,20 +129,20 @@ func coarseCells(site, unseen orb.MultiPolygon, c cells, best []float64, limit f
 }
 
 // onTerrain tells whether a footprint is drawn on terrain that is not level.
-func (r *relief) onTerrain(used []candidate) bool {
-	return slices.ContainsFunc(used, func(c candidate) bool {
-		_, level := r.drawnDrop(&c)
+func (r *relief) onTerrain(used []*candidate) bool {
+	return slices.ContainsFunc(used, func(c *candidate) bool {
+		_, level := r.drawnDrop(c)
 		return !level
 	})
 }
 
 // gsdByPlace measures the ground sample distance over a site, in plane metres,
 // and returns the best of each cell too, NaN where no photo sees it.
-func gsdByPlace(site orb.MultiPolygon, ground *relief, used []candidate, frame plane.Frame, wanted float64) (GSDByPlace, cells, []float64) {
+func gsdByPlace(site orb.MultiPolygon, ground *relief, used []*candidate, frame plane.Frame, wanted float64) (GSDByPlace, cells, []float64) {
 	footprints := make([]orb.Ring, len(used))
 	scales := make([]scale, len(used))
 	for i := range used {
-		footprints[i], scales[i] = used[i].footprint, scaleOf(&used[i], used[i].height)
+		footprints[i], scales[i] = used[i].footprint, scaleOf(used[i], used[i].height)
 	}
 	var r Raster
 	starts := []int{0} // of each cell's values
@@ -175,7 +174,7 @@ func gsdByPlace(site orb.MultiPolygon, ground *relief, used []candidate, frame p
 						continue
 					}
 					p := c.middle(column, row)
-					values[starts[at]+int(filled[at])] = float32(gsdAt(scales[i], p, ground.dropAt(&used[i], p)))
+					values[starts[at]+int(filled[at])] = float32(gsdAt(scales[i], p, ground.dropAt(used[i], p)))
 					filled[at]++
 				}
 			})

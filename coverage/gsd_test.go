@@ -33,8 +33,8 @@ func TestGSDAtAgainstProjection(t *testing.T) {
 	random := rand.New(rand.NewPCG(71, 72))
 	for _, p := range randomFlight(random, 100) {
 		p.Roll = 0 // so that a level step to the right of the track keeps its depth
-		c := candidate{Photo: p, at: ground.Metres(p.Position), height: p.Height}
-		s := scaleOf(&c, c.height)
+		c := laidLevel(p)
+		s := scaleOf(c, c.height)
 		at := orb.Point{c.at[0] + 20*random.NormFloat64(), c.at[1] + 20*random.NormFloat64()}
 		drop := p.Height * (0.8 + 0.4*random.Float64())
 		sin, cos := math.Sincos(radians(p.Yaw))
@@ -43,12 +43,13 @@ func TestGSDAtAgainstProjection(t *testing.T) {
 		near(t, "GSD", gsdAt(s, at, drop), 0.1/math.Hypot(r1-r0, u1-u0), 1e-7)
 	}
 	// W = 5 µm · 50 m / 10 mm straight down, at every place.
-	c := candidate{Photo: photo.Photo{Pitch: -90, Camera: lens}, height: 50}
-	near(t, "straight down", gsdAt(scaleOf(&c, c.height), orb.Point{40, -30}, 50), 0.025, 1e-12)
+	c := newCandidate(&photo.Photo{Pitch: -90}, lens)
+	c.height = 50
+	near(t, "straight down", gsdAt(scaleOf(c, c.height), orb.Point{40, -30}, 50), 0.025, 1e-12)
 	// And where the ground is 20 m higher, 0.6 times that.
-	near(t, "on a hill", gsdAt(scaleOf(&c, c.height), orb.Point{40, -30}, 30), 0.015, 1e-12)
+	near(t, "on a hill", gsdAt(scaleOf(c, c.height), orb.Point{40, -30}, 30), 0.015, 1e-12)
 	c.Pitch = -75
-	near(t, "at the image centre", gsdAt(scaleOf(&c, c.height), orb.Point{0, 50 * math.Tan(radians(15))}, 50), centreGSD(c.Camera, c.pose()), 1e-12)
+	near(t, "at the image centre", gsdAt(scaleOf(c, c.height), orb.Point{0, 50 * math.Tan(radians(15))}, 50), centreGSD(c.Camera, c.pose()), 1e-12)
 }
 
 // Two lines, the second twice as high: what the first does not see is coarse.
@@ -81,11 +82,10 @@ func TestCoarseGroundAgainstSampling(t *testing.T) {
 	random := rand.New(rand.NewPCG(73, 74))
 	const limit = 0.024
 	for range 10 {
-		var used []candidate
+		var used []*candidate
 		var seen []views.Footprint
 		for _, p := range randomFlight(random, 30) {
-			c := candidate{Photo: p, at: ground.Metres(p.Position), height: p.Height}
-			if c.footprint, c.cut = footprint(c.Camera, c.pose()); c.footprint != nil {
+			if c := laidLevel(p); c.footprint != nil {
 				used = append(used, c)
 				seen = append(seen, views.Footprint{c.footprint})
 			}
@@ -100,7 +100,7 @@ func TestCoarseGroundAgainstSampling(t *testing.T) {
 				area := orb.MultiPolygon{{used[i].footprint}}
 				onRim = onRim || plane.BoundaryDistance(area, p) < 0.001
 				if plane.Contains(area, p) {
-					gsd := gsdAt(scaleOf(&used[i], used[i].height), p, used[i].height)
+					gsd := gsdAt(scaleOf(used[i], used[i].height), p, used[i].height)
 					best = min(best, gsd)
 					onRim = onRim || math.Abs(gsd-limit) < 1e-6
 				}

@@ -105,3 +105,11 @@ func sawPoint(p photo.Photo, frame plane.Frame, height float64, at orb.Point) bo
 		math.Abs(right/forward)*p.Camera.FocalLength <= p.Camera.SensorWidth/2 &&
 		math.Abs(up/forward)*p.Camera.FocalLength <= p.Camera.SensorHeight/2
 }
+
+// laidLevel is a photo that says all, with its footprint on level ground.
+func laidLevel(p photo.Photo) *candidate {
+	c := newCandidate(&p, p.Camera)
+	c.at, c.height = ground.Metres(p.Position), p.Height
+	c.footprint, c.cut = footprint(c.Camera, c.pose())
+	return c
+}

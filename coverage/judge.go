@@ -38,7 +38,7 @@ func (j *judgement) note(code finding.Code, amount float64, unit, format string,
 
 // judge says everything that the reader of an audit has to know: what was
 // left out, what was assumed, and what falls short.
-func judge(job Job, a *Audit, s *selection, used []candidate, unflown unflownEdge) []finding.Finding {
+func judge(job Job, a *Audit, s *selection, used []*candidate, unflown unflownEdge) []finding.Finding {
 	j := &judgement{}
 	j.photos(a, s.trace.Ordering)
 	j.cameras(job, used)
@@ -96,7 +96,7 @@ func reasons(leftOut []photo.LeftOut) string {
 	return strings.Join(parts, "; ")
 }
 
-func (j *judgement) cameras(job Job, used []candidate) {
+func (j *judgement) cameras(job Job, used []*candidate) {
 	type camera struct {
 		photo.Camera
 		source string
@@ -106,6 +106,9 @@ func (j *judgement) cameras(job Job, used []candidate) {
 	different := map[photo.Camera]bool{}
 	for _, c := range used {
 		k := camera{c.Camera, c.CameraSource}
+		if job.Camera.SensorWidth > 0 && job.Camera.SensorHeight > 0 {
+			k.source = givenForJob
+		}
 		if photos[k]++; photos[k] == 1 {
 			order = append(order, k)
 		}
@@ -134,7 +137,7 @@ func (j *judgement) cameras(job Job, used []candidate) {
 	}
 }
 
-func (j *judgement) heights(job Job, used []candidate) {
+func (j *judgement) heights(job Job, used []*candidate) {
 	names := [heightSources]string{
 		overTerrain: "altitude less terrain",
 		stated:      "as the photos state it",
@@ -157,7 +160,7 @@ func (j *judgement) heights(job Job, used []candidate) {
 		if photos[name]++; photos[name] == 1 {
 			order = append(order, name)
 		}
-		for s, h := range c.heights {
+		for s, h := range heightsOf(c.Photo, job, c.ground) {
 			if finite(h) && heightSource(s) != c.source {
 				apart[s] = append(apart[s], h-c.height)
 				all[s] = append(all[s], c.height)
@@ -189,7 +192,7 @@ func datumName(datum string) string {
 	return "a datum that the photos do not name"
 }
 
-func (j *judgement) attitudes(used []candidate) {
+func (j *judgement) attitudes(used []*candidate) {
 	if len(used) == 0 {
 		return
 	}
@@ -228,7 +231,7 @@ func (j *judgement) attitudes(used []candidate) {
 	}
 }
 
-func (j *judgement) places(job Job, a *Audit, used []candidate) {
+func (j *judgement) places(job Job, a *Audit, used []*candidate) {
 	if n := a.Photos.OutsideCentres; n > 0 {
 		areas := "the site area"
 		if len(job.Flight) > 0 {

@@ -145,14 +145,15 @@ func (j *judgement) blur(a *Audit) {
 // light looks at the exposure values that the camera chose. Where no photo says
 // its aperture, it is the same in all.
 func (j *judgement) light(s *selection) {
-	unsaid := !slices.ContainsFunc(s.traced, func(c candidate) bool { return c.FNumber > 0 })
+	unsaid := !slices.ContainsFunc(s.traced, func(c *candidate) bool { return c.FNumber > 0 })
 	value := func(i int) float64 {
 		c := s.traced[i]
+		stop := c.FNumber
 		if unsaid {
-			c.FNumber = 1
+			stop = 1
 		}
-		ev := EV100(c.FNumber, c.ExposureTime, c.ISO)
-		if !(c.FNumber > 0) || !(c.ExposureTime > 0) || !(c.ISO > 0) || !finite(ev) {
+		ev := EV100(stop, c.ExposureTime, c.ISO)
+		if !(stop > 0) || !(c.ExposureTime > 0) || !(c.ISO > 0) || !finite(ev) {
 			return math.NaN()
 		}
 		return ev
@@ -240,8 +241,8 @@ func (j *judgement) jumps(s *selection) {
 		}
 		usual, sure := usualTurn(s, l)
 		for _, i := range l.Shots {
-			if c := s.traced[i]; sure && finite(c.Yaw) && sequence.Apart(c.Yaw-l.Course, usual) > headingJump {
-				headings = append(headings, c.File)
+			if p := s.traced[i].Photo; sure && finite(p.Yaw) && sequence.Apart(p.Yaw-l.Course, usual) > headingJump {
+				headings = append(headings, p.File)
 			}
 		}
 	}
@@ -257,7 +258,7 @@ func (j *judgement) jumps(s *selection) {
 
 // riseBetween returns how much higher or lower b was taken than a, metres; NaN
 // when unknown.
-func riseBetween(a, b photo.Photo) float64 {
+func riseBetween(a, b *photo.Photo) float64 {
 	if rise := math.Abs(b.Altitude - a.Altitude); finite(rise) && a.AltitudeDatum == b.AltitudeDatum {
 		return rise
 	}
@@ -270,7 +271,7 @@ func usualTurn(s *selection, l sequence.Line) (mean float64, sure bool) {
 	var x, y float64
 	n := 0
 	for _, i := range l.Shots {
-		if yaw := s.traced[i].Yaw; finite(yaw) {
+		if yaw := s.traced[i].Photo.Yaw; finite(yaw) {
 			sin, cos := math.Sincos(radians(yaw - l.Course))
 			x, y, n = x+sin, y+cos, n+1
 		}

@@ -17,7 +17,7 @@ import (
 const muchHidden = 0.01
 
 // terrain says what the footprints are drawn on.
-func (j *judgement) terrain(job Job, r *relief, used []candidate) {
+func (j *judgement) terrain(job Job, r *relief, used []*candidate) {
 	if r == nil || len(used) == 0 {
 		return
 	}
@@ -63,7 +63,7 @@ func (j *judgement) terrain(job Job, r *relief, used []candidate) {
 }
 
 // words says how footprints are drawn on the terrain.
-func (r *relief) words(used []candidate) string {
+func (r *relief) words(used []*candidate) string {
 	level := 0
 	for _, c := range used {
 		level += one(c.level)

@@ -47,7 +47,7 @@ func (g *Ground) toDegrees(frame plane.Frame) {
 // one line saw, how finely the ground is shown. The audit's views, zones, edge
 // and shots must be there, all still in plane metres; doubts and sees are those
 // of all candidates, used are the shots.
-func (a *Audit) measureGround(job Job, site orb.MultiPolygon, doubts []doubt, sees []bool, r *relief, used []candidate, frame plane.Frame) {
+func (a *Audit) measureGround(job Job, site orb.MultiPolygon, doubts []doubt, sees []bool, r *relief, used []*candidate, frame plane.Frame) {
 	a.measureCertainty(site, doubts, sees)
 	footprints, at := make([]orb.Ring, len(used)), make([]orb.Point, len(used))
 	for i, c := range used {

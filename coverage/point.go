@@ -88,7 +88,7 @@ func (p Point) label(number int) string {
 // seePoints measures how the used photos, which are those of Audit.Shots, see
 // the points. The worst come first: those with fewest views, then with fewest
 // lines, then those nearest the image's edge.
-func (a *Audit) seePoints(points []Point, used []candidate, r *relief, site orb.MultiPolygon, frame plane.Frame) {
+func (a *Audit) seePoints(points []Point, used []*candidate, r *relief, site orb.MultiPolygon, frame plane.Frame) {
 	if len(points) == 0 {
 		return
 	}
@@ -120,7 +120,7 @@ func (a *Audit) seePoints(points []Point, used []candidate, r *relief, site orb.
 
 // image returns how far within the image a point of the ground lies, as the
 // share of EdgeDistance, and its distance along the optical axis in metres.
-func (c candidate) image(at orb.Point, r *relief) (share, depth float64) {
+func (c *candidate) image(at orb.Point, r *relief) (share, depth float64) {
 	down := c.height
 	if h := r.under(at); finite(h) && finite(c.ground) && !c.unmapped {
 		down = c.ground + c.height - h

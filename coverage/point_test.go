@@ -181,7 +181,7 @@ func TestPointsAgainstProjection(t *testing.T) {
 			at := ground.Metres(p.Position)
 			views, doubtful := 0, false
 			for _, s := range a.Shots {
-				views += one(sawPoint(s.Photo, ground, s.Height, at))
+				views += one(sawPoint(*s.Photo, ground, s.Height, at))
 				rim := plane.BoundaryDistance(ground.ToMetres(orb.MultiPolygon{{s.Footprint}}, 0.01), at)
 				// The rim of cut footprints is a polygon, not the circle.
 				doubtful = doubtful || rim < 0.2 && len(s.Footprint) > 5 || rim < 1e-3
@@ -191,7 +191,7 @@ func TestPointsAgainstProjection(t *testing.T) {
 			}
 			if p.Views > 0 {
 				i := slices.IndexFunc(a.Shots, func(s Shot) bool { return s.File == p.BestFile })
-				near(t, "share in the best", p.Best.Share, imageShare(a.Shots[i].Photo, a.Shots[i].Height, at), 1e-6)
+				near(t, "share in the best", p.Best.Share, imageShare(*a.Shots[i].Photo, a.Shots[i].Height, at), 1e-6)
 			}
 		}
 	}

@@ -92,8 +92,7 @@ func (r *replanner) centres(l PlannedLine, area orb.MultiPolygon) []orb.Point {
 // look is the footprint of a photo straight down at the planned height, over
 // the terrain where that is known.
 func (r *replanner) look(at orb.Point, course float64) views.Footprint {
-	c := candidate{at: at, height: r.plan.Height, ground: r.relief.under(at)}
-	c.Camera, c.Yaw, c.Pitch = r.setup.Camera, course, -90
+	c := candidate{Camera: r.setup.Camera, Yaw: course, Pitch: -90, at: at, height: r.plan.Height, ground: r.relief.under(at)}
 	if r.setup.WidthAlong {
 		c.Yaw += 90
 	}

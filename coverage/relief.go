@@ -75,13 +75,13 @@ func (r *relief) under(at orb.Point) float64 {
 
 // layAll lays many; more than two at a time would take memory's speed, not the
 // processor's.
-func (r *relief) layAll(candidates []candidate) {
+func (r *relief) layAll(candidates []*candidate) {
 	const workers = 2
 	var each sync.WaitGroup
 	for first := range workers {
 		each.Go(func() {
 			for i := first; i < len(candidates); i += workers {
-				r.lay(&candidates[i])
+				r.lay(candidates[i])
 			}
 		})
 	}
@@ -150,7 +150,7 @@ func (r *relief) strike(camera [3]float64, through orb.Point) (at [3]float64, ok
 }
 
 // gsd returns the ground length in metres of a pixel at the image centre.
-func (c candidate) gsd() float64 {
+func (c *candidate) gsd() float64 {
 	if c.slant > 0 {
 		return GSD(pixelPitch(c.Camera), c.Camera.FocalLength, c.slant)
 	}
@@ -204,7 +204,7 @@ func reach(job Job, frame plane.Frame, site orb.Bound) orb.Bound {
 			}
 			height := p.Altitude - least
 			if !finite(height) {
-				above, _ := preferred(heightsOf(p, job, math.NaN()))
+				above, _ := preferred(heightsOf(&p, job, math.NaN()))
 				height = above + most - least
 			}
 			if height > 0 && height <= greatestHeight {

@@ -62,7 +62,8 @@ func reliefOf(t testing.TB, half, step float64, height func(x, y float64) float6
 }
 
 func overGround(r *relief, p pose, altitude float64) *candidate {
-	c := &candidate{Photo: photo.Photo{Camera: lens, Yaw: p.yaw, Pitch: p.pitch, Roll: p.roll}, at: p.at, ground: r.under(p.at)}
+	c := newCandidate(&photo.Photo{Yaw: p.yaw, Pitch: p.pitch, Roll: p.roll}, lens)
+	c.at, c.ground = p.at, r.under(p.at)
 	c.height = altitude - c.ground
 	return c
 }
@@ -382,7 +383,7 @@ func TestViewsOverAHill(t *testing.T) {
 	}
 	// The edge, asked place by place in the middle of its steps.
 	site := rectangle(-100, -100, 100, 100)
-	length, profile := indexFootprints(rings, site.Bound()).walk(site[0][0], make([]bool, len(rings)))
+	length, profile := indexFootprints(rings, site).walk(site[0][0], make([]bool, len(rings)))
 	chainages := chainagesOf(site[0][0])
 	near(t, "edge", length, 800, 1e-9)
 	for _, step := range profile {

@@ -64,8 +64,10 @@ func Run(job Job) (*Audit, error) {
 	forward, side := f.forwardOverlaps(lines), f.sideOverlaps(lines)
 	speeds := audit.measureSpeeds(job, s, lines, number)
 	audit.weakest(s, lines, forward)
+	audit.Overlap.Forward = spread(shares(forward), lowOverlap(job.Wanted.Forward))
+	audit.Overlap.Side = spread(side, lowOverlap(job.Wanted.Side))
 	doubts := doubtsOf(job.Errors, s.candidates, site.Bound(), r)
-	used := audit.takeShots(s, lines, speeds, sees, frame)
+	used := audit.takeShots(s, lines, speeds, sees)
 	audit.addFlights(s, frame)
 	audit.sumSpeeds(s, used)
 
@@ -88,8 +90,6 @@ func Run(job Job) (*Audit, error) {
 		}
 	}
 
-	audit.Overlap.Forward = spread(shares(forward), lowOverlap(job.Wanted.Forward))
-	audit.Overlap.Side = spread(side, lowOverlap(job.Wanted.Side))
 	audit.GSD = gsdSpread(audit.Shots, job.Wanted.GSD)
 	audit.measureGround(job, site, doubts, sees, r, used, frame)
 	audit.measureReach(site, used, frame)
@@ -104,7 +104,7 @@ func Run(job Job) (*Audit, error) {
 
 // measureEdge walks the edge of the site and returns which candidates see
 // something of the site.
-func (a *Audit) measureEdge(site orb.MultiPolygon, candidates []candidate, frame plane.Frame) []bool {
+func (a *Audit) measureEdge(site orb.MultiPolygon, candidates []*candidate, frame plane.Frame) []bool {
 	sees := make([]bool, len(candidates))
 	var rings []orb.Ring
 	var owner []int
@@ -115,7 +115,7 @@ func (a *Audit) measureEdge(site orb.MultiPolygon, candidates []candidate, frame
 		}
 	}
 	meets := make([]bool, len(rings))
-	a.Edge = walkEdge(site, indexFootprints(rings, site.Bound()), a.Wanted.Views, frame, meets)
+	a.Edge = walkEdge(site, indexFootprints(rings, site), a.Wanted.Views, frame, meets)
 	for i, ring := range rings {
 		// A footprint that does not meet the edge lies all inside or all outside.
 		sees[owner[i]] = meets[i] || plane.Contains(site, ring[0])
@@ -123,7 +123,7 @@ func (a *Audit) measureEdge(site orb.MultiPolygon, candidates []candidate, frame
 	return sees
 }
 
-func fieldOf(site orb.MultiPolygon, candidates []candidate, sees []bool) field {
+func fieldOf(site orb.MultiPolygon, candidates []*candidate, sees []bool) field {
 	f := field{counted: sees, onSite: func(p orb.Point) bool { return plane.Contains(site, p) }}
 	for _, c := range candidates {
 		f.at = append(f.at, c.at)
@@ -133,8 +133,8 @@ func fieldOf(site orb.MultiPolygon, candidates []candidate, sees []bool) field {
 }
 
 // takeShots makes shots and lines of the candidates that see something of the
-// site, and leaves the others out.
-func (a *Audit) takeShots(s *selection, lines []sequence.Line, speeds []LineSpeed, sees []bool, frame plane.Frame) []candidate {
+// site, and leaves the others out. Footprints of shots are in plane metres still.
+func (a *Audit) takeShots(s *selection, lines []sequence.Line, speeds []LineSpeed, sees []bool) []*candidate {
 	number := make([]int, len(s.candidates)) // of the shot, -1 for none
 	a.Shots = slices.Grow(a.Shots, len(s.candidates))
 	for i, c := range s.candidates {
@@ -142,8 +142,8 @@ func (a *Audit) takeShots(s *selection, lines []sequence.Line, speeds []LineSpee
 		if sees[i] {
 			number[i] = len(a.Shots)
 			a.Shots = append(a.Shots, Shot{
-				Photo: c.Photo, Height: c.height, Line: -1,
-				Footprint: frame.ToDegrees(orb.MultiPolygon{{c.footprint}})[0][0],
+				Photo: c.Photo, Camera: c.Camera, Height: c.height, Line: -1,
+				Footprint: c.footprint,
 				GSD:       c.gsd(),
 				Phase:     string(s.trace.Phases[c.flown]),
 				Speed:     s.trace.Speeds[c.flown].Usual,
@@ -175,7 +175,7 @@ func (a *Audit) takeShots(s *selection, lines []sequence.Line, speeds []LineSpee
 		a.Lines = append(a.Lines, line)
 	}
 	i := -1
-	s.remove(func(c candidate) string {
+	s.remove(func(c *candidate) string {
 		i++
 		switch {
 		case sees[i]:
@@ -239,6 +239,10 @@ func (a *Audit) unflown(frame plane.Frame) (u unflownEdge) {
 func (a *Audit) toDegrees(frame plane.Frame) {
 	a.groundToDegrees(frame)
 	polygon := func(p *orb.Polygon) { *p = frame.ToDegrees(orb.MultiPolygon{*p})[0] }
+	for i := range a.Shots {
+		s := &a.Shots[i]
+		s.Footprint = frame.ToDegrees(orb.MultiPolygon{{s.Footprint}})[0][0]
+	}
 	for i := range a.Zones {
 		polygon(&a.Zones[i].Shape)
 		a.Zones[i].Label = frame.Degrees(a.Zones[i].Label)

@@ -102,7 +102,7 @@ func (v *LineSpeed) limit(trigger string) {
 }
 
 // sumSpeeds sums up the lines and lists the blurred photos; used are the shots.
-func (a *Audit) sumSpeeds(s *selection, used []candidate) {
+func (a *Audit) sumSpeeds(s *selection, used []*candidate) {
 	sum := &a.Speed
 	var length, limited, fastest float64
 	sum.Spare = math.NaN()
@@ -142,7 +142,7 @@ func chooseFinite(v, unless float64) float64 {
 
 // blurOf returns by how many pixels the image of a photo moved at a speed, NaN
 // when its exposure time or the speed is unknown.
-func blurOf(c candidate, speed float64) float64 {
+func blurOf(c *candidate, speed float64) float64 {
 	gsd := c.gsd()
 	if !(c.ExposureTime > 0) || !(gsd > 0) || !finite(gsd*c.ExposureTime) {
 		return math.NaN()

@@ -115,7 +115,7 @@ func TestEdgeAgreesWithZones(t *testing.T) {
 		footprints := ringsOfFootprints(randomFlight(random, 40), ground)
 		site := orb.MultiPolygon{star(random)}
 		views := viewBands(site, footprints, wanted)
-		edge := walkEdge(site, indexFootprints(footprints, site.Bound()), wanted, ground, make([]bool, len(footprints)))
+		edge := walkEdge(site, indexFootprints(footprints, site), wanted, ground, make([]bool, len(footprints)))
 		for i, ring := range site[0] {
 			chainages := chainagesOf(ring)
 			for _, s := range edge.Rings[i].Profile {

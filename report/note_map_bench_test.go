@@ -31,7 +31,7 @@ func largeNote() Note {
 			// Wind and gusts: positions are never quite regular.
 			i := float64(len(a.Shots))
 			line.Shots = append(line.Shots, len(a.Shots))
-			a.Shots = append(a.Shots, coverage.Shot{Photo: photo.Photo{
+			a.Shots = append(a.Shots, coverage.Shot{Photo: &photo.Photo{
 				File: "A" + strconv.Itoa(100_000+len(a.Shots)) + ".JPG", Time: time.Date(2025, 6, 3, 9, 0, 2*len(a.Shots), 0, time.UTC),
 				Position: local(apart*float64(l)+4*math.Sin(i*1.7), along*float64(k)+3*math.Sin(i*2.9)),
 			}, Height: 80 + 2*math.Sin(i), GSD: 0.0187, Line: l})

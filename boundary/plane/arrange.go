@@ -113,7 +113,13 @@ func (a *Arrangement) link(s *scratch) {
 		}
 	}
 	slices.SortFunc(single, func(s, t singleChain) int {
-		return cmp.Or(compareCells(s.a, t.a), compareCells(s.b, t.b), cmp.Compare(s.first, t.first))
+		if c := compareCells(s.a, t.a); c != 0 {
+			return c
+		}
+		if c := compareCells(s.b, t.b); c != 0 {
+			return c
+		}
+		return cmp.Compare(s.first, t.first)
 	})
 	s.single = single
 	for i := 0; i < len(single); {
@@ -165,7 +171,10 @@ func newSingleChain(from, to cell, first, layer int32) singleChain {
 }
 
 func compareCells(p, q cell) int {
-	return cmp.Or(cmp.Compare(p.x, q.x), cmp.Compare(p.y, q.y))
+	if p.x != q.x {
+		return cmp.Compare(p.x, q.x)
+	}
+	return cmp.Compare(p.y, q.y)
 }
 
 // from returns the cell at which h starts, next the one after it.

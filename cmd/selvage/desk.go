@@ -54,6 +54,7 @@ func (f *deskFlags) run(t terminal, args []string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
+	removeAbandoned(folder) // the commands see to those of the jobs
 	listener, err := f.listen()
 	if err != nil {
 		return 0, err

@@ -22,7 +22,7 @@ import (
 	"selvage/report/page/browsertest"
 )
 
-// runningDesk is the program's desk, over a folder of its own.
+// runningDesk is the program's desk.
 type runningDesk struct {
 	folder  string // of the jobs
 	opening string // the address that works once
@@ -32,7 +32,12 @@ type runningDesk struct {
 
 func startDesk(t testing.TB) *runningDesk {
 	t.Helper()
-	d := &runningDesk{folder: filepath.Join(t.TempDir(), "jobs"), ended: make(chan struct{})}
+	return startDeskOver(t, filepath.Join(t.TempDir(), "jobs"))
+}
+
+func startDeskOver(t testing.TB, folder string) *runningDesk {
+	t.Helper()
+	d := &runningDesk{folder: folder, ended: make(chan struct{})}
 	cmd := exec.Command(program(t), "desk", "--no-browser", "--folder", d.folder)
 	out, err := cmd.StdoutPipe()
 	if err != nil {

@@ -29,7 +29,11 @@ func (s *search) readTables(t *take, lim photo.TableLimits) error {
 		if err != nil {
 			return err
 		}
-		t.photos = append(t.photos, photos...)
+		if len(t.photos) == 0 {
+			t.photos = photos // of the one table there is, mostly, and not copied
+		} else {
+			t.photos = append(t.photos, photos...)
+		}
 		t.leftOut = append(t.leftOut, leftOut...)
 		t.inputs = append(t.inputs, input)
 	}

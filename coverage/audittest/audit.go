@@ -111,7 +111,7 @@ func Audit() *coverage.Audit {
 			x := -10 + 62*float64(l)
 			line.Shots = append(line.Shots, len(a.Shots))
 			a.Shots = append(a.Shots, coverage.Shot{
-				Photo:  photo.Photo{File: fmt.Sprintf("A%04d.JPG", len(a.Shots)+3), Position: At(x, y)},
+				Photo:  &photo.Photo{File: fmt.Sprintf("A%04d.JPG", len(a.Shots)+3), Position: At(x, y)},
 				Height: 70, GSD: 0.0187, Line: l, Footprint: Box(x-50, y-35, 100, 70),
 			})
 		}

@@ -144,7 +144,11 @@ func lay(before, after *Shapes) (*overlay, error) {
 	for i, s := range []*Shapes{before, after} {
 		one := &o.sides[i]
 		one.site, all = all[:len(s.Site)], all[len(s.Site):]
-		one.ground = place(one.site, i*sideLayers+siteLayer)
+		if i > 0 && one.site.Equal(o.sides[0].site) { // as it mostly is
+			one.ground, rings[sideLayers+siteLayer] = o.sides[0].ground, rings[siteLayer]
+		} else {
+			one.ground = place(one.site, i*sideLayers+siteLayer)
+		}
 		for k, z := range s.Zones {
 			shape := all[k : k+1 : k+1]
 			kind := kindIndex(z.Kind)
