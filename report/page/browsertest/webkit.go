@@ -37,6 +37,7 @@ func startWebKit(t testing.TB) driver {
 	}
 	display := startScreen(t, screen)
 	port := freePort(t)
+	// What the console says is printed; by lines, for the pipe it goes to.
 	cmd := exec.Command(program, fmt.Sprintf("--port=%d", port))
 	home := t.TempDir()
 	cmd.Env = append(os.Environ(), "DISPLAY="+display, "HOME="+home, "XDG_CACHE_HOME="+home, "LIBGL_ALWAYS_SOFTWARE=1", "GDK_BACKEND=x11")
@@ -109,7 +110,7 @@ func (w *webkit) Write(text []byte) (int, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	for line := range strings.Lines(string(text)) {
-		if strings.HasPrefix(line, "CONSOLE") {
+		if strings.Contains(line, ": CONSOLE ") {
 			w.said = append(w.said, strings.TrimSpace(line))
 		}
 	}
