@@ -11,7 +11,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 )
@@ -19,9 +18,7 @@ import (
 // webkit speaks WebDriver (W3C) with WebKitGTK's driver, on a screen of its own.
 type webkit struct {
 	session string // the address of its commands
-
-	mu   sync.Mutex
-	said []string
+	said    []string
 }
 
 // elementKey is the name of a reference to an element, by the standard.
@@ -37,12 +34,10 @@ func startWebKit(t testing.TB) driver {
 	}
 	display := startScreen(t, screen)
 	port := freePort(t)
-	// What the console says is printed; by lines, for the pipe it goes to.
 	cmd := exec.Command(program, fmt.Sprintf("--port=%d", port))
 	home := t.TempDir()
 	cmd.Env = append(os.Environ(), "DISPLAY="+display, "HOME="+home, "XDG_CACHE_HOME="+home, "LIBGL_ALWAYS_SOFTWARE=1", "GDK_BACKEND=x11")
 	w := &webkit{session: fmt.Sprintf("http://127.0.0.1:%d/session", port)}
-	cmd.Stdout, cmd.Stderr, cmd.WaitDelay = w, w, time.Second
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
@@ -53,7 +48,7 @@ func startWebKit(t testing.TB) driver {
 	})
 	var answer struct{ SessionID string }
 	capabilities := fields{"capabilities": fields{"alwaysMatch": fields{"webkitgtk:browserOptions": fields{
-		"binary": browsers[0], "args": []string{"--automation", "--enable-write-console-messages-to-stdout=true"},
+		"binary": browsers[0], "args": []string{"--automation"},
 	}}}}
 	for range 100 {
 		if err = w.ask(http.MethodPost, "", capabilities, &answer); err == nil || !strings.Contains(err.Error(), "refused") {
@@ -105,21 +100,24 @@ func freePort(t testing.TB) int {
 	return l.Addr().(*net.TCPAddr).Port
 }
 
-// Write keeps what the console says, which the browser prints.
-func (w *webkit) Write(text []byte) (int, error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	for line := range strings.Lines(string(text)) {
-		if strings.Contains(line, ": CONSOLE ") {
-			w.said = append(w.said, strings.TrimSpace(line))
-		}
-	}
-	return len(text), nil
-}
+// listen has a page keep what goes wrong in it; what went wrong while it was
+// loaded is not known, since this protocol tells nothing of the console.
+const listen = `(() => {
+	window.wentWrong = [];
+	const keep = (text) => { window.wentWrong.push(String(text)); };
+	addEventListener("error", ({ message }) => keep(message));
+	addEventListener("unhandledrejection", ({ reason }) => keep(reason));
+	addEventListener("securitypolicyviolation", ({ violatedDirective, blockedURI }) => keep(violatedDirective + " " + blockedURI));
+	for (const level of ["error", "warn"]) console[level] = keep;
+	return true;
+})()`
 
 func (w *webkit) complaints() []string {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+	var said []string
+	if text, err := w.evaluate("window.wentWrong ?? []"); err == nil {
+		_ = json.Unmarshal(text, &said)
+	}
+	w.said = append(w.said, said...)
 	return w.said
 }
 
@@ -153,7 +151,12 @@ func (w *webkit) ask(method, command string, body, into any) error {
 }
 
 func (w *webkit) open(address string) error {
-	return w.ask(http.MethodPost, "/url", fields{"url": address}, nil)
+	w.complaints()
+	if err := w.ask(http.MethodPost, "/url", fields{"url": address}, nil); err != nil {
+		return err
+	}
+	_, err := w.evaluate(listen)
+	return err
 }
 
 func (w *webkit) evaluate(expression string) (json.RawMessage, error) {
