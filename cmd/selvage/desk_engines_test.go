@@ -68,6 +68,7 @@ func TestDeskInOtherEngines(t *testing.T) {
 		e.Keys("132m")
 		e.Click("button.main")
 		e.Is(`document.querySelector(".verdict-line") !== null`)
+		e.Value(`document.querySelector("iframe.report").scrollIntoView({ behavior: "instant" }) ?? new Promise((done) => setTimeout(done, 1500, true))`)
 		e.Picture("coverage")
 		e.Content()
 

@@ -72,7 +72,7 @@ func (e Engine) Is(expression string) {
 		}
 		last = fmt.Sprint(string(answer), " ", err)
 	}
-	e.Errorf("%s is %s; the page says %s", expression, last, e.Value(`document.querySelector("main").innerText.slice(0, 400)`))
+	e.Errorf("%s is %s; the page says %s", expression, last, e.Value(`document.querySelector("main").innerText.slice(-600)`))
 }
 
 // Value is an expression as JSON.
@@ -116,10 +116,22 @@ func moveTo(at [2]int) fields {
 
 var press, release = fields{"type": "pointerDown", "button": 0}, fields{"type": "pointerUp", "button": 0}
 
-// Click presses the middle of an element.
+// Click presses the middle of an element, again where it has moved meanwhile.
 func (e Engine) Click(selector string) {
 	e.Helper()
-	e.pointer(moveTo(e.middle(selector)), press, release)
+	e.Is(fmt.Sprintf(`!!document.querySelector(%q)`, selector))
+	e.Value(fmt.Sprintf(`(() => {
+		window.clicked = false;
+		document.querySelector(%q).addEventListener("click", () => { clicked = true; }, { once: true });
+		return true;
+	})()`, selector))
+	for range 5 {
+		e.pointer(moveTo(e.middle(selector)), press, release)
+		if e.Value(`window.clicked`) == "true" {
+			return
+		}
+	}
+	e.Fatalf("%s takes no click", selector)
 }
 
 // Hover goes to a place so far from the middle of an element, in pixels.

@@ -35,7 +35,10 @@ func startWebKit(t testing.TB) driver {
 	display := startScreen(t, screen)
 	port := freePort(t)
 	cmd := exec.Command(program, fmt.Sprintf("--port=%d", port))
-	home := t.TempDir()
+	home, err := os.MkdirTemp("", "webkit")
+	if err != nil {
+		t.Fatal(err)
+	}
 	cmd.Env = append(os.Environ(), "DISPLAY="+display, "HOME="+home, "XDG_CACHE_HOME="+home, "LIBGL_ALWAYS_SOFTWARE=1", "GDK_BACKEND=x11")
 	w := &webkit{session: fmt.Sprintf("http://127.0.0.1:%d/session", port)}
 	if err := cmd.Start(); err != nil {
@@ -45,6 +48,7 @@ func startWebKit(t testing.TB) driver {
 		_ = w.ask(http.MethodDelete, "", nil, nil)
 		_ = cmd.Process.Kill()
 		_ = cmd.Wait()
+		_ = os.RemoveAll(home) // the browser's last process may still write there
 	})
 	var answer struct{ SessionID string }
 	capabilities := fields{"capabilities": fields{"alwaysMatch": fields{"webkitgtk:browserOptions": fields{
