@@ -107,7 +107,7 @@ func reasons(leftOut []photo.LeftOut) []reason {
 // zoneList names zones by their numbers, from indexes that count from 0.
 const noBreak = "\u00a0"
 
-var figure = regexp.MustCompile(`(\d) ([\pL%])`)
+var figure = regexp.MustCompile(`([\d°]) ([\pL%])`)
 
 // tie keeps each figure on one line with the word or unit after it.
 func tie(s string) string { return figure.ReplaceAllString(s, "${1}"+noBreak+"${2}") }

@@ -5,7 +5,7 @@
 import { boxOf, meet, onScreen } from "./view.js";
 import { build } from "./dom.js";
 
-const HEIGHT = 22, MOST = 120;
+const HEIGHT = 24, MOST = 120;
 
 // Where a label may stand, in pixels from what it names; on a narrow map close
 // by only.
@@ -79,7 +79,7 @@ export function tagsIn(holder, on) {
   };
 }
 
-const widthOf = (item) => 12 + 8.5 * item.label.length;
+const widthOf = (item) => Math.max(HEIGHT, 12 + 8.5 * item.label.length);
 
 /** A label may stand upon an area much larger than itself; it stays where it was, if it can. */
 function roomFor(item, x, y, view, taken, before) {

@@ -46,7 +46,7 @@ function header(job, current) {
       h("a", { href: "#/", class: "home" }, "Selvage desk"),
       h("button", { type: "button", class: "quiet", onclick: close }, "Close the desk")),
     job && h("nav", { "aria-label": "Steps of the job" },
-      h("p", { class: "job" }, job),
+      h("p", { class: "job" }, h("a", { href: "#/" }, "Jobs"), ` / ${job}`),
       h("ol", { class: "steps" }, steps.map(([name, title]) =>
         h("li", {}, h("a", { href: `#/${encodeURIComponent(job)}/${name}`, "aria-current": name === current && "step" }, title))))) || "");
 }

@@ -107,7 +107,7 @@ export async function showFlight(view, job) {
       : "Nothing has to be flown again.";
     return [
       sensor && h("h3", {}, `Sensor ${sensor}`),
-      h("p", { class: "verdict-line" }, note.edge.verdict), h("p", {}, again),
+      h("p", { class: "verdict-line" }, again), h("p", {}, note.edge.verdict),
       h("iframe", { class: "report", title: `Coverage note ${sensor}`.trim(), src: filePath(job.name, named(note, ".html")) }),
       saves(job.name, note.files),
     ].filter(Boolean);

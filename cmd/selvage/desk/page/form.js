@@ -67,19 +67,24 @@ export function dropZone({ label, hint, folder, many, taken }) {
     hint && h("p", {}, hint));
   zone.addEventListener("dragover", (event) => { event.preventDefault(); zone.classList.add("over"); });
   zone.addEventListener("dragleave", () => zone.classList.remove("over"));
+  const fault = h("p", { class: "fault", role: "alert" });
+  zone.append(fault);
   zone.addEventListener("drop", async (event) => {
     event.preventDefault();
     zone.classList.remove("over");
-    const files = await dropped(event.dataTransfer);
-    if (files.length) taken(many || folder ? files : files.slice(0, 1));
+    fault.textContent = "";
+    try {
+      const files = await dropped(event.dataTransfer);
+      if (files.length) taken(many || folder ? files : files.slice(0, 1));
+    } catch {
+      fault.textContent = "The browser cannot read what was dropped. Choose it with the button.";
+    }
   });
   return zone;
 }
 
 /** The files that were dropped, those within folders too, each with `path`. */
 async function dropped(transfer) {
-  const entries = [...transfer.items].map((item) => item.webkitGetAsEntry && item.webkitGetAsEntry()).filter(Boolean);
-  if (!entries.length) return [...transfer.files];
   const files = [];
   const walk = async (entry, folder) => {
     if (entry.isFile) {
@@ -95,6 +100,11 @@ async function dropped(transfer) {
       for (const each of some) await walk(each, `${folder}${entry.name}/`);
     }
   };
-  for (const entry of entries) await walk(entry, "");
+  // All are asked for at once: they are gone when the event is over.
+  const items = [...transfer.items].map((item) => [item.getAsFile(), item.webkitGetAsEntry?.()]);
+  for (const [file, entry] of items) {
+    if (entry?.isDirectory) await walk(entry, "");
+    else if (file) files.push(file);
+  }
   return files;
 }

@@ -28,6 +28,9 @@ export function count(n) {
   return String(n).replace(/\B(?=(\d{3})+$)/g, ",");
 }
 
+/** A sentence whose figures keep their units on the same line. */
+export const tied = (text) => text.replace(/([\d°]) (?=[\p{L}%])/gu, "$1\u00a0");
+
 /** "1 photo", "2,000 photos". */
 export function counted(n, one, many) {
   return `${count(n)} ${n === 1 ? one : many}`;
@@ -37,9 +40,11 @@ export function counted(n, one, many) {
 export function table(head, rows, caption) {
   return h("div", { class: "scroll", tabIndex: 0, role: "region", "aria-label": caption },
     h("table", {},
-      h("thead", {}, h("tr", {}, head.map((text) => h("th", { scope: "col" }, text)))),
-      h("tbody", {}, rows.map((row) => h("tr", {}, row.map((cell) => h("td", {}, cell)))))));
+      h("thead", {}, h("tr", {}, head.map((text, column) => h("th", { scope: "col", class: figures(rows, column) }, text)))),
+      h("tbody", {}, rows.map((row) => h("tr", {}, row.map((cell, column) => h("td", { class: figures(rows, column) }, cell)))))));
 }
+
+const figures = (rows, column) => rows.every((row) => /^[\d,.]+( m)?$/.test(row[column])) && "figure";
 
 /** Runs `work` once the user has paused for so long. */
 export function afterPause(milliseconds, work) {

@@ -1,6 +1,6 @@
 /** Preparation: the site area extended, redrawn while one types. */
 import { get, jobPath, keepTyped, post, putFiles } from "./api.js";
-import { afterPause, count, counted, h, say, table } from "./html.js";
+import { afterPause, count, counted, h, say, table, tied } from "./html.js";
 import { dropZone, field, fields, Flags } from "./form.js";
 import { saves } from "./receipt.js";
 import { filesWithLength, partMargins } from "./margins.js";
@@ -107,7 +107,7 @@ export async function showPreparation(view, job) {
       written.replaceChildren(
         h("p", { class: "done" }, `${counted(result.files.length, "file is", "files are")} written, read back and proved.${status ? " A finding needs an answer; have it before this is flown." : ""}`),
         saves(job.name, result.files),
-        h("p", { class: "next" }, h("a", { class: "button", href: `#/${encodeURIComponent(job.name)}/flight` }, "On to the flight")));
+        h("p", { class: "next" }, h("a", { class: "button main", href: `#/${encodeURIComponent(job.name)}/flight` }, "On to the flight")));
       say("The flight area is written, read back and proved.");
     } catch (error) {
       written.replaceChildren(h("p", { class: "fault", role: "alert" }, error.message));
@@ -186,11 +186,11 @@ function drawn(d) {
       [["Client’s area, mended", d.words.site], ["Flight area", d.words.flight], ["Vertices", count(d.vertices)],
         d.simplified_m2 >= 1 && ["Added by fewer vertices", d.words.simplified], derived && ["Buffer", derived]]
         .filter(Boolean).map(([name, value]) => h("div", {}, h("dt", {}, name), h("dd", {}, value)))),
-    h("p", { class: "proof" }, d.proof),
+    h("p", { class: "proof" }, tied(d.proof)),
     d.short_edges.length ? h("div", {}, h("h3", {}, "Edge without its whole margin"),
       table(["Part", "Ring", "From", "To", ""], d.short_edges.map((s) => [s.part, s.ring, `${s.from_m.toFixed(1)} m`, `${s.to_m.toFixed(1)} m`, s.lost ? "cannot be captured" : "has less than its margin"]), "Edge without its whole margin")) : "",
     d.findings.length ? h("details", {}, h("summary", {}, counted(d.findings.length, "finding", "findings")),
-      h("ul", {}, d.findings.map(({ text }) => h("li", {}, text)))) : "",
+      h("ul", {}, d.findings.map(({ text }) => h("li", {}, tied(text))))) : "",
   ];
 }
 

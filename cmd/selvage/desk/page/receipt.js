@@ -53,7 +53,7 @@ export async function showReceipt(view, job) {
         h("h2", {}, "Receipt sheet"),
         h("iframe", { class: "report", title: "Receipt sheet", src: filePath(job.name, named(receipt, ".html")) }),
         saves(job.name, receipt.files)),
-      h("p", { class: "next" }, h("a", { class: "button", href: `#/${encodeURIComponent(job.name)}/preparation` }, "On to the preparation")),
+      h("p", { class: "next" }, h("a", { class: "button main", href: `#/${encodeURIComponent(job.name)}/preparation` }, "On to the preparation")),
     ];
   };
 
