@@ -29,6 +29,7 @@ func TestInOtherEngines(t *testing.T) {
 		e.Keys("n")
 		e.Is(`!document.querySelector(".live-figures").hidden`)
 		e.Picture("chosen")
+		e.Hover("h1", 0, 0) // off the map, on which nothing is pointed out then
 		before := e.Value(digest)
 		for _, layer := range []string{"views", "photos-1"} {
 			e.Click(`.live-layer input[name="` + layer + `"]`)

@@ -33,7 +33,7 @@ var arrows = map[string][]string{
 	"report/compare":     {"boundary", "boundary/finding", "boundary/plane", "coverage", "report", orbPath},
 	"report/geotiff":     {"coverage/ifd"},
 	"report/page":        {orbPath},
-	browserTest:          {"github.com/chromedp"},
+	browserTest:          {"github.com/chromedp", "github.com/gobwas/ws"},
 	"report/pdf":         {"codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
 	"report/verify":      {"boundary/finding", "report", "report/compare"},
 	"cmd/selvage/desk":   {"boundary", "coverage/photo", "report", "report/page"},
