@@ -48,7 +48,9 @@ var errLocked = errors.New("it is locked")
 // hold takes a folder, or says which desk has it. Where files cannot be locked,
 // as on some drives of a network, it is errors.ErrUnsupported or what the system said.
 func hold(folder string) (*held, error) {
-	f, err := os.OpenFile(filepath.Join(folder, holdName), os.O_RDWR|os.O_CREATE, 0o666)
+	// Open for reading only, so that a drive can be made read-only meanwhile.
+	path := filepath.Join(folder, holdName)
+	f, err := os.OpenFile(path, os.O_RDONLY|os.O_CREATE, 0o666)
 	if err != nil {
 		return nil, err
 	}
@@ -68,18 +70,21 @@ func hold(folder string) (*held, error) {
 		computer = "unknown"
 	}
 	by := holder{rand.Text(), computer, time.Now()}
-	data, err := json.Marshal(by)
-	if err == nil {
-		err = f.Truncate(0)
-	}
-	if err == nil {
-		_, err = f.WriteAt(append(data, '\n'), 0)
-	}
-	if err != nil {
+	if err := by.write(path); err != nil {
 		f.Close()
 		return nil, err
 	}
 	return &held{f, by.Desk}, nil
+}
+
+// write puts a holder at the beginning of the file; what follows from before is
+// not read.
+func (by holder) write(path string) error {
+	f, err := os.OpenFile(path, os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	return errors.Join(json.NewEncoder(f).Encode(by), f.Close())
 }
 
 // release unlocks the folder; h may be nil.
