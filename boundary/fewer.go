@@ -17,7 +17,8 @@ func (e *expander) simplify(shape orb.MultiPolygon, f *Flight) orb.MultiPolygon 
 	if !e.tooMany(shape) {
 		return shape
 	}
-	before, area := corners(shape), plane.GeodesicArea(shape)
+	before, area := corners(shape), make(chan float64, 1)
+	go func() { area <- plane.GeodesicArea(shape) }()
 	var simple orb.MultiPolygon
 	for _, polygon := range shape {
 		piece := orb.MultiPolygon{polygon}
@@ -26,6 +27,7 @@ func (e *expander) simplify(shape orb.MultiPolygon, f *Flight) orb.MultiPolygon 
 		}
 		simple = append(simple, piece...)
 	}
+	size := <-area
 	if e.margin.KeepSeparate {
 		shape = nil
 		for _, polygon := range simple {
@@ -34,10 +36,10 @@ func (e *expander) simplify(shape orb.MultiPolygon, f *Flight) orb.MultiPolygon 
 	} else {
 		shape = asWritten(simple)
 	}
-	added := plane.GeodesicArea(shape) - area
+	added := plane.GeodesicArea(shape) - size
 	f.Simplified += added
 	f.Findings = append(f.Findings, finding.Finding{Code: finding.Simplified, Severity: finding.Note, Amount: added, Unit: "m²",
-		Text: fmt.Sprintf("The flight area is drawn with %d vertices instead of %d, always outwards; that adds %s (%.2f %%).", corners(shape), before, squareMetres(added), 100*added/area)})
+		Text: fmt.Sprintf("The flight area is drawn with %d vertices instead of %d, always outwards; that adds %s (%.2f %%).", corners(shape), before, squareMetres(added), 100*added/size)})
 	for _, polygon := range shape {
 		piece := orb.MultiPolygon{polygon}
 		a, inward := e.within(piece)

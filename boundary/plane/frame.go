@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"runtime"
+	"sync"
 
 	"github.com/paulmach/orb"
 	"github.com/tidwall/geodesic"
@@ -84,13 +86,7 @@ func (f Frame) Degrees(xy orb.Point) orb.Point {
 
 // ToDegrees takes every vertex of mp, in metres, to degrees.
 func (f Frame) ToDegrees(mp orb.MultiPolygon) orb.MultiPolygon {
-	return mapRings(mp, func(ring orb.Ring) orb.Ring {
-		out := make(orb.Ring, len(ring))
-		for i, p := range ring {
-			out[i] = f.Degrees(p)
-		}
-		return out
-	})
+	return mapRings(mp, func(ring orb.Ring) orb.Ring { return eachPoint(ring, f.Degrees) })
 }
 
 // ToMetres projects mp, in degrees as Unwrap gives it, into the frame. Edges
@@ -101,13 +97,14 @@ func (f Frame) ToDegrees(mp orb.MultiPolygon) orb.MultiPolygon {
 // none is divided when deviation is not above 0.
 func (f Frame) ToMetres(mp orb.MultiPolygon, deviation float64) orb.MultiPolygon {
 	return mapRings(mp, func(ring orb.Ring) orb.Ring {
+		projected := eachPoint(ring, f.Metres)
 		out := make(orb.Ring, 0, len(ring))
 		for i, p := range ring {
 			if i > 0 && i == len(ring)-1 && p == ring[0] {
 				out = append(out, f.divided(ring[i-1], p, out[len(out)-1], out[0], deviation)...)
 				return append(out, out[0])
 			}
-			here := f.Metres(p)
+			here := projected[i]
 			if i > 0 {
 				out = append(out, f.divided(ring[i-1], p, out[len(out)-1], here, deviation)...)
 			}
@@ -125,6 +122,24 @@ func mapRings(mp orb.MultiPolygon, change func(orb.Ring) orb.Ring) orb.MultiPoly
 			out[i][j] = change(ring)
 		}
 	}
+	return out
+}
+
+// eachPoint changes all points of a ring, a long one on all processors.
+func eachPoint(ring orb.Ring, change func(orb.Point) orb.Point) orb.Ring {
+	const worthIt = 1000 // points
+	out := make(orb.Ring, len(ring))
+	piece := max(worthIt, (len(ring)+runtime.GOMAXPROCS(0)-1)/runtime.GOMAXPROCS(0))
+	var each sync.WaitGroup
+	for from := 0; from < len(ring); from += piece {
+		to := min(from+piece, len(ring))
+		each.Go(func() {
+			for i := from; i < to; i++ {
+				out[i] = change(ring[i])
+			}
+		})
+	}
+	each.Wait()
 	return out
 }
 

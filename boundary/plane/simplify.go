@@ -1,7 +1,6 @@
 package plane
 
 import (
-	"container/heap"
 	"math"
 
 	"github.com/paulmach/orb"
@@ -111,7 +110,7 @@ func (s *simplifier) reduce(target int) {
 			s.stuck = true
 			return
 		}
-		old := heap.Pop(&s.queue).(step)
+		old := s.queue.pop()
 		if old.added > s.mostAdded {
 			s.stuck = true
 			return
@@ -120,7 +119,7 @@ func (s *simplifier) reduce(target int) {
 		switch {
 		case !possible:
 		case st.added > old.added:
-			heap.Push(&s.queue, st)
+			s.queue.push(st)
 		default:
 			s.take(st, to)
 		}
@@ -131,7 +130,7 @@ func (s *simplifier) reduce(target int) {
 func (s *simplifier) offer(i int) {
 	for _, kind := range []stepKind{cutAcross, lengthen, fillHole} {
 		if st, _, possible := s.reckon(int32(i), kind); possible {
-			heap.Push(&s.queue, st)
+			s.queue.push(st)
 		}
 	}
 }
@@ -270,14 +269,48 @@ func (s *simplifier) outlines() []orb.Ring {
 	return all
 }
 
+// stepQueue is a binary heap, the step that adds the least first. That of
+// container/heap keeps its elements in interfaces, which takes twice as long.
 type stepQueue []step
 
-func (q stepQueue) Len() int           { return len(q) }
-func (q stepQueue) Less(i, j int) bool { return q[i].added < q[j].added }
-func (q stepQueue) Swap(i, j int)      { q[i], q[j] = q[j], q[i] }
-func (q *stepQueue) Push(x any)        { *q = append(*q, x.(step)) }
-func (q *stepQueue) Pop() any {
-	last := (*q)[len(*q)-1]
-	*q = (*q)[:len(*q)-1]
-	return last
+func (q *stepQueue) push(st step) {
+	*q = append(*q, st)
+	heap := *q
+	i := len(heap) - 1
+	for i > 0 {
+		parent := (i - 1) / 2
+		if st.added >= heap[parent].added {
+			break
+		}
+		heap[i] = heap[parent]
+		i = parent
+	}
+	heap[i] = st
+}
+
+func (q *stepQueue) pop() step {
+	heap := *q
+	first, last := heap[0], heap[len(heap)-1]
+	heap = heap[:len(heap)-1]
+	*q = heap
+	if len(heap) == 0 {
+		return first
+	}
+	i := 0
+	for {
+		child := 2*i + 1
+		if child >= len(heap) {
+			break
+		}
+		if right := child + 1; right < len(heap) && heap[right].added < heap[child].added {
+			child = right
+		}
+		if heap[child].added >= last.added {
+			break
+		}
+		heap[i] = heap[child]
+		i = child
+	}
+	heap[i] = last
+	return first
 }

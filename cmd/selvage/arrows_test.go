@@ -36,7 +36,7 @@ var arrows = map[string][]string{
 	browserTest:          {"github.com/chromedp", "github.com/gobwas/ws"},
 	"report/pdf":         {"codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
 	"report/verify":      {"boundary/finding", "report", "report/compare"},
-	"cmd/selvage/desk":   {"boundary", "coverage/photo", "report", "report/page"},
+	"cmd/selvage/desk":   {"boundary", "coverage/photo", "report", "report/page", "golang.org/x/sys"},
 	"cmd/selvage/demo":   {"boundary/plane", "coverage/photo", orbPath},
 }
 

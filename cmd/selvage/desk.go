@@ -27,13 +27,15 @@ func deskCommand() command {
 client's boundary, then the photos. The page is served by this program to this
 computer alone; no network is needed and nothing leaves the computer. Each job
 is a folder of plain files, on which the other commands work too. The desk runs
-until it is closed on the page, or with Ctrl-C. Without any command, selvage
-opens the desk, unless nobody watches, as in a script.`,
+until it is closed on the page, or with Ctrl-C. A second desk over the same
+folder shows the page of the first. Without any command, selvage opens the desk,
+unless nobody watches, as in a script.`,
 		example: "selvage desk\nselvage desk --folder D:\\Jobs",
 		define: func(flags *pflag.FlagSet) action {
 			f := &deskFlags{}
 			flags.StringVar(&f.folder, "folder", "", "`folder` that holds the jobs; without it, Selvage in the documents")
 			flags.IntVar(&f.port, "port", 0, "`number` of the port; 0 is one that is free")
+			flags.BoolVar(&f.shared, "shared", false, "open the folder although another desk has it open; of two changes the last one counts")
 			flags.BoolVar(&f.quiet, "no-browser", false, "print the page's address and open nothing")
 			return f.run
 		},
@@ -44,6 +46,7 @@ type deskFlags struct {
 	folder string
 	port   int
 	quiet  bool
+	shared bool
 }
 
 func (f *deskFlags) run(t terminal, args []string) (int, error) {
@@ -59,21 +62,24 @@ func (f *deskFlags) run(t terminal, args []string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
+	defer listener.Close()
+	host := listener.Addr().String()
 	ctx, release := interruptible()
 	defer release()
 	ctx, quit := context.WithCancel(ctx)
 	defer quit()
-	host := listener.Addr().String()
-	d := desk.New(folder, &engine{}, quit)
+	d := desk.New(folder, &engine{host: host}, quit)
+	var taken desk.Taken
+	if err := d.Hold(); errors.As(err, &taken) && !f.shared {
+		return f.another(t, taken)
+	}
+	defer d.Release()
 	server := &http.Server{Handler: d.Handler(host), ReadHeaderTimeout: 10 * time.Second}
 	served := make(chan error, 1)
 	go func() { served <- server.Serve(listener) }()
 
-	address := "http://" + host + d.Opening()
 	fmt.Fprintf(t.out, "The desk is open. Its jobs are in %s.\n", oneLine(folder))
-	if f.quiet || openInBrowser(address) != nil {
-		fmt.Fprintf(t.out, "Open this address in a browser on this computer; it works once:\n  %s\n", address)
-	}
+	f.show(t, "http://"+host+d.Opening())
 	fmt.Fprintln(t.out, howToClose)
 	select {
 	case err := <-served:
@@ -84,6 +90,23 @@ func (f *deskFlags) run(t terminal, args []string) (int, error) {
 	last, giveUp := context.WithTimeout(context.Background(), 30*time.Second)
 	defer giveUp()
 	return allWell, server.Shutdown(last)
+}
+
+// another shows the page of the desk that holds the folder.
+func (f *deskFlags) another(t terminal, taken desk.Taken) (int, error) {
+	address := announced(taken.Folder, taken.Desk)
+	if address == "" {
+		return 0, fmt.Errorf("%w; close it there first, take another folder with --folder, or open this one all the same with --shared", taken)
+	}
+	fmt.Fprintf(t.out, "The desk is open already, with the jobs in %s; its page is shown again.\n", oneLine(taken.Folder))
+	f.show(t, address)
+	return allWell, nil
+}
+
+func (f *deskFlags) show(t terminal, address string) {
+	if f.quiet || openInBrowser(address) != nil {
+		fmt.Fprintf(t.out, "Open this address in a browser on this computer; it works once:\n  %s\n", address)
+	}
 }
 
 const howToClose = "Close the desk on its page, or with Ctrl-C in this window. What was done is kept."

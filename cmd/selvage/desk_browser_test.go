@@ -37,8 +37,21 @@ func startDesk(t testing.TB) *runningDesk {
 
 func startDeskOver(t testing.TB, folder string) *runningDesk {
 	t.Helper()
+	return startDeskIn(t, folder, t.TempDir())
+}
+
+// deskCommandLine is a desk over a folder for a user whose settings are in another.
+func deskCommandLine(t testing.TB, folder, config string, more ...string) *exec.Cmd {
+	t.Helper()
+	cmd := exec.Command(program(t), append([]string{"desk", "--no-browser", "--folder", folder}, more...)...)
+	cmd.Env = append(os.Environ(), "XDG_CONFIG_HOME="+config, "HOME="+config, "AppData="+config)
+	return cmd
+}
+
+func startDeskIn(t testing.TB, folder, config string, more ...string) *runningDesk {
+	t.Helper()
 	d := &runningDesk{folder: folder, ended: make(chan struct{})}
-	cmd := exec.Command(program(t), "desk", "--no-browser", "--folder", d.folder)
+	cmd := deskCommandLine(t, folder, config, more...)
 	out, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
@@ -224,6 +237,7 @@ func TestDeskInBrowser(t *testing.T) {
 	}{
 		{"whole job", testWholeJob}, {"refusals", testRefusals}, {"answers", testAnswers}, {"frame", testFrame}, {"margins", testMargins}, {"letterhead", testLetterhead},
 		{"reading stopped", testReadingStopped}, {"reload", testReload}, {"program gone", testProgramGone}, {"keyboard", testKeyboard},
+		{"two windows", testTwoWindows}, {"left while typing", testLeftWhileTyping}, {"left while sending", testLeftWhileSending}, {"figures", testFigures},
 	} {
 		t.Run(tt.name, func(t *testing.T) { tt.test(t, b) })
 	}

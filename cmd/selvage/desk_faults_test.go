@@ -143,7 +143,7 @@ func testMargins(t *testing.T, b context.Context) {
 			t.Errorf("the record of the job does not know of %s", want)
 		}
 	}
-	p.Content()
+	p.Content(refusedByDesk) // half a length is none
 }
 
 // What is typed for the head of the sheets stands on them, in all jobs.
@@ -228,7 +228,7 @@ func testReadingStopped(t *testing.T, b context.Context) {
 	// The program's answers are held back, so that there is time to stop.
 	p.Run(chromedp.Evaluate(`(() => {
 		const real = fetch;
-		window.fetch = (path, init) => path.endsWith("/heads")
+		window.fetch = (path, init) => path.includes("/heads")
 			? new Promise((done, fail) => init.signal.addEventListener("abort", () => fail(new DOMException("", "AbortError"))))
 			: real(path, init);
 	})()`, nil))
@@ -284,7 +284,7 @@ func testProgramGone(t *testing.T, b context.Context) {
 	}
 	<-p.ended
 	p.typed("Buffer", "20m")
-	p.waitText(".fault", "The program does not answer. It may have been closed; start it again, nothing is lost.")
+	p.waitText(".fault", "The program does not answer. It may have been closed: start it again. Nothing is lost.")
 	p.Content("net::ERR_CONNECTION_REFUSED")
 }
 

@@ -22,7 +22,8 @@ import (
 // deskClient asks a desk for what its page asks for.
 type deskClient struct {
 	*runningDesk
-	page *url.URL
+	page    *url.URL
+	reading string // of photos, the last that was begun
 }
 
 func (d *runningDesk) enter() (*deskClient, error) {
@@ -30,7 +31,7 @@ func (d *runningDesk) enter() (*deskClient, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &deskClient{d, answer.Request.URL}, answer.Body.Close()
+	return &deskClient{runningDesk: d, page: answer.Request.URL}, answer.Body.Close()
 }
 
 // refusedBy is what a desk says that does not do what it is asked.
@@ -42,7 +43,11 @@ type refusedBy struct {
 func (r refusedBy) Error() string { return fmt.Sprintf("%d: %s", r.status, r.sentence) }
 
 func (d *deskClient) post(path string, body []byte) error {
-	r, err := http.NewRequest(http.MethodPost, d.page.String()+"api/"+path, bytes.NewReader(body))
+	address := d.page.String() + "api/" + path
+	if strings.Contains(path, "/photos/") {
+		address += "?reading=" + d.reading
+	}
+	r, err := http.NewRequest(http.MethodPost, address, bytes.NewReader(body))
 	if err != nil {
 		return err
 	}
@@ -53,7 +58,15 @@ func (d *deskClient) post(path string, body []byte) error {
 	}
 	defer answer.Body.Close()
 	said, err := io.ReadAll(answer.Body)
-	if err != nil || answer.StatusCode == http.StatusOK {
+	if err != nil {
+		return err
+	}
+	if answer.StatusCode == http.StatusOK {
+		if strings.HasSuffix(path, "/begin") {
+			var begun struct{ Reading string }
+			err = json.Unmarshal(said, &begun)
+			d.reading = begun.Reading
+		}
 		return err
 	}
 	var fault struct {
@@ -135,6 +148,7 @@ func (j deskJob) check(t *testing.T, folder string, want map[string][]byte) (par
 			parts++
 		case want[name] == nil:
 			t.Errorf("there is %s", name)
+		case base == ".selvage-desk": // whose the folder is
 		case base == "desk.json": // which each step writes anew
 			if !json.Valid(data) {
 				t.Errorf("half of %s, %d bytes", name, len(data))

@@ -138,19 +138,57 @@ func TestDeskRefusals(t *testing.T) {
 	}
 }
 
-// Several desks may be open at once, each at an address of its own.
-func TestSeveralDesks(t *testing.T) {
-	first, second := startDesk(t), startDesk(t)
-	for _, d := range []*runningDesk{first, second} {
-		answer, err := http.Get(d.opening)
-		if err != nil {
-			t.Fatal(err)
+// opens holds an address to one that leads to the page of a desk, and returns it.
+func opens(t *testing.T, address string) (page string) {
+	t.Helper()
+	answer, err := http.Get(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer.Body.Close()
+	if answer.StatusCode != http.StatusOK {
+		t.Errorf("status %s", answer.Status)
+	}
+	return answer.Request.URL.String()
+}
+
+// A second desk over a folder shows the page of the first to the same user, says
+// to another who has it, and opens it all the same where that is asked. One that
+// was killed is in nobody's way.
+func TestSecondDesk(t *testing.T) {
+	folder, config := filepath.Join(t.TempDir(), "jobs"), t.TempDir()
+	first := startDeskIn(t, folder, config)
+	page := opens(t, first.opening)
+	for range 2 {
+		said, err := deskCommandLine(t, folder, config).CombinedOutput()
+		if err != nil || !bytes.Contains(said, []byte("The desk is open already, with the jobs in "+folder)) {
+			t.Fatalf("%v: %s", err, said)
 		}
-		answer.Body.Close()
-		if answer.StatusCode != http.StatusOK {
-			t.Errorf("status %s", answer.Status)
+		lines := strings.Fields(string(said))
+		if again := opens(t, lines[len(lines)-1]); again != page {
+			t.Errorf("it shows %s, not %s", again, page)
 		}
 	}
+	said, err := deskCommandLine(t, folder, t.TempDir()).CombinedOutput()
+	if err == nil || !bytes.Contains(said, []byte("another desk has "+folder+" open, on the computer ")) || !bytes.Contains(said, []byte("--shared")) {
+		t.Errorf("another user: %v: %s", err, said)
+	}
+	if beside := startDeskIn(t, folder, t.TempDir(), "--shared"); opens(t, beside.opening) == page {
+		t.Error("the desk beside it is the same")
+	}
+	if err := first.process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	<-first.ended
+	opens(t, startDeskIn(t, folder, config).opening)
+}
+
+// Several desks may be open at once over folders of their own, each at an address
+// of its own.
+func TestSeveralDesks(t *testing.T) {
+	first, second := startDesk(t), startDesk(t)
+	opens(t, first.opening)
+	opens(t, second.opening)
 }
 
 // The program alone opens the desk in the browser, and ends when it is closed

@@ -49,7 +49,9 @@ type planFlags struct {
 	units    *unitsValue
 }
 
-func definePlan(flags *pflag.FlagSet) action {
+func definePlan(flags *pflag.FlagSet) action { return newPlanFlags(flags).run }
+
+func newPlanFlags(flags *pflag.FlagSet) *planFlags {
 	lim := usualLimits()
 	f := &planFlags{
 		area: defineArea(flags, lim), setup: defineSetup(flags, ""),
@@ -66,7 +68,7 @@ func definePlan(flags *pflag.FlagSet) action {
 	f.machine = jsonFlag(flags)
 	f.units = unitsFlag(flags)
 	lim.define(flags)
-	return f.run
+	return f
 }
 
 func (f *planFlags) run(t terminal, args []string) (int, error) {
@@ -147,6 +149,24 @@ func (p *plannedFlight) findings() []finding.Finding {
 
 func (p *plannedFlight) write(t terminal, u report.Units) error {
 	fmt.Fprintf(t.out, "%s\n\n", t.style.Bold("Plan for "+oneLine(p.ground.name)))
+	if err := report.WriteColumns(t.out, p.rows(u)); err != nil {
+		return err
+	}
+	if err := p.writeParts(t, u); err != nil {
+		return err
+	}
+	if err := writeFindings(t, u, "Findings", p.findings()); err != nil {
+		return err
+	}
+	fmt.Fprintln(t.out)
+	for _, line := range report.Wrap(strings.Join(report.Cautions()[1:], " "), textWidth) {
+		fmt.Fprintln(t.out, t.style.Dim(line))
+	}
+	return nil
+}
+
+// rows are the figures of the flight, each with its name.
+func (p *plannedFlight) rows(u report.Units) [][]string {
 	over := "as in the file, without a buffer"
 	if len(p.ground.flight) > 0 {
 		over = "flight area"
@@ -168,21 +188,7 @@ func (p *plannedFlight) write(t terminal, u report.Units) error {
 			[]string{"Flight time", u.Sentence(fmt.Sprintf("%s, with %g s for the turn after each line", report.Lasting(p.FlightTime), p.input.TurnTime))},
 			[]string{"", "take-off, landing and ways between parts come on top"})
 	}
-	rows = append(rows, []string{"Storage", u.Sentence(storage(p.Storage) + ", at " + storage(p.PhotoSize) + " a photo")})
-	if err := report.WriteColumns(t.out, rows); err != nil {
-		return err
-	}
-	if err := p.writeParts(t, u); err != nil {
-		return err
-	}
-	if err := writeFindings(t, u, "Findings", p.findings()); err != nil {
-		return err
-	}
-	fmt.Fprintln(t.out)
-	for _, line := range report.Wrap(strings.Join(report.Cautions()[1:], " "), textWidth) {
-		fmt.Fprintln(t.out, t.style.Dim(line))
-	}
-	return nil
+	return append(rows, []string{"Storage", u.Sentence(storage(p.Storage) + ", at " + storage(p.PhotoSize) + " a photo")})
 }
 
 func (p *plannedFlight) lineWords(u report.Units) string {

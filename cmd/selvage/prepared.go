@@ -217,9 +217,25 @@ func (p *prepared) writeShort(t terminal, u report.Units) error {
 		return nil
 	}
 	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Edge without its whole margin"))
-	tables := u.Short()
-	rows := [][]string{{"ring", "from", "to", "length", "", "begins at"}}
-	for _, s := range short[:min(len(short), mostListed)] {
+	rows := append([][]string{{"ring", "from", "to", "length", "", "begins at"}}, p.shortRows(short[:min(len(short), mostListed)], u)...)
+	for i, row := range rows[1:] {
+		if short[i].Lost {
+			row[4] = t.style.Warn(row[4])
+		}
+	}
+	if err := report.WriteColumns(t.out, rows); err != nil {
+		return err
+	}
+	if more := len(short) - mostListed; more > 0 {
+		fmt.Fprintf(t.out, "  … and %s more; --json lists all\n", u.Number(more))
+	}
+	return nil
+}
+
+// shortRows are those of a table of stretches.
+func (p *prepared) shortRows(short []boundary.ShortEdge, u report.Units) [][]string {
+	tables, rows := u.Short(), [][]string{}
+	for _, s := range short {
 		ring := "outline"
 		if s.Ring > 1 {
 			ring = "hole " + strconv.Itoa(s.Ring-1)
@@ -229,17 +245,11 @@ func (p *prepared) writeShort(t terminal, u report.Units) error {
 		}
 		lost := "has less than its margin"
 		if s.Lost {
-			lost = t.style.Warn("cannot be captured")
+			lost = "cannot be captured"
 		}
 		rows = append(rows, []string{ring, tables.Chainage(s.From), tables.Chainage(s.To), tables.Length(s.To - s.From), lost, report.Position(s.Path[0])})
 	}
-	if err := report.WriteColumns(t.out, rows); err != nil {
-		return err
-	}
-	if more := len(short) - mostListed; more > 0 {
-		fmt.Fprintf(t.out, "  … and %s more; --json lists all\n", u.Number(more))
-	}
-	return nil
+	return rows
 }
 
 func writeFiles(t terminal, files []report.File) error {

@@ -26,6 +26,7 @@ const host = "127.0.0.1:50000"
 type recorder struct {
 	asked      [][]string
 	remembered string
+	announced  []string
 }
 
 func (r *recorder) Remember(folder string) error {
@@ -47,6 +48,10 @@ func (r *recorder) Letterhead(path string) (map[string]string, error) {
 		}
 	}
 	return said, err
+}
+
+func (r *recorder) Announce(folder, desk, opening string) {
+	r.announced = []string{folder, desk, opening}
 }
 
 func (r *recorder) Cards() []string { return []string{"/media/card"} }
@@ -367,9 +372,9 @@ func aPhoto(t *testing.T, name string) []byte {
 func TestPhotos(t *testing.T) {
 	b := newBench(t)
 	b.wantStatus(http.StatusBadRequest, b.post("api/jobs/quarry/photos/heads", ""))
-	b.wantStatus(http.StatusOK, b.post("api/jobs/quarry/photos/begin", "{}"))
+	reading := b.beginReading()
 	good := aPhoto(t, "a.jpg")
-	b.wantStatus(http.StatusOK, b.post("api/jobs/quarry/photos/heads", frames(
+	b.wantStatus(http.StatusOK, b.post("api/jobs/quarry/photos/heads"+reading, frames(
 		[]byte(`{"name":"card/b.jpg","size":8000000}`), good,
 		[]byte(`{"name":"card/a.jpg","size":8000000}`), good,
 		[]byte(`{"name":"card/empty.jpg","size":0}`), nil,
@@ -379,7 +384,7 @@ func TestPhotos(t *testing.T) {
 	if _, err := os.Stat(filepath.Join(b.folder, "quarry", photosName)); err == nil {
 		t.Error("the list is there before the end")
 	}
-	w := b.post("api/jobs/quarry/photos/end", "{}")
+	w := b.post("api/jobs/quarry/photos/end"+reading, "{}")
 	b.wantStatus(http.StatusOK, w)
 	var got tally
 	if err := json.Unmarshal(w.Body.Bytes(), &got); err != nil || got.Read != 5 || got.Located != 2 || len(got.LeftOut) != 3 {
@@ -396,6 +401,34 @@ func TestPhotos(t *testing.T) {
 	b.wantStatus(http.StatusBadRequest, b.post("api/jobs/quarry/photos/end", "{}"))
 }
 
+// beginReading begins to read photos, and returns what goes behind later paths.
+func (b *bench) beginReading() string {
+	b.Helper()
+	w := b.post("api/jobs/quarry/photos/begin", "{}")
+	b.wantStatus(http.StatusOK, w)
+	var begun tally
+	if err := json.Unmarshal(w.Body.Bytes(), &begun); err != nil || begun.Reading == "" {
+		b.Fatalf("%+v, %v", begun, err)
+	}
+	return "?reading=" + begun.Reading
+}
+
+// Of two windows that read photos into a job, the one that began last does.
+func TestPhotosOfTwoWindows(t *testing.T) {
+	b := newBench(t)
+	heads := frames([]byte(`{"name":"a.jpg","size":8000000}`), aPhoto(t, "a.jpg"))
+	first := b.beginReading()
+	b.wantStatus(http.StatusOK, b.post("api/jobs/quarry/photos/heads"+first, heads))
+	second := b.beginReading()
+	b.wantStatus(http.StatusConflict, b.post("api/jobs/quarry/photos/heads"+first, heads))
+	b.wantStatus(http.StatusConflict, b.post("api/jobs/quarry/photos/end"+first, "{}"))
+	b.wantStatus(http.StatusOK, b.post("api/jobs/quarry/photos/end"+second, "{}"))
+	data, err := os.ReadFile(filepath.Join(b.folder, "quarry", photosName))
+	if err != nil || bytes.Contains(data, []byte("a.jpg")) {
+		t.Errorf("the list holds %s, %v", data, err)
+	}
+}
+
 func TestPhotosHostile(t *testing.T) {
 	b := newBench(t)
 	for name, c := range map[string]struct {
@@ -410,8 +443,8 @@ func TestPhotosHostile(t *testing.T) {
 		"claims 4 GB":     {"\xff\xff\xff\xff", http.StatusBadRequest},
 		"batch too large": {strings.Repeat(frames([]byte(`{"name":"a.jpg","size":9}`), make([]byte, mostHead)), mostBatch/mostHead+1), http.StatusRequestEntityTooLarge},
 	} {
-		b.wantStatus(http.StatusOK, b.post("api/jobs/quarry/photos/begin", "{}"))
-		if w := b.post("api/jobs/quarry/photos/heads", c.body); w.Code != c.want {
+		reading := b.beginReading()
+		if w := b.post("api/jobs/quarry/photos/heads"+reading, c.body); w.Code != c.want {
 			t.Errorf("%s: status %d, want %d: %s", name, w.Code, c.want, w.Body)
 		}
 	}

@@ -6,12 +6,15 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"hash/fnv"
 	"io"
 	"io/fs"
 	"net/http"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -41,6 +44,7 @@ type flags map[string][]string
 type jobRow struct {
 	Name     string    `json:"name"`
 	Changed  time.Time `json:"changed"`
+	When     string    `json:"when"` // it was changed, in words
 	Client   string    `json:"client"`
 	Prepared bool      `json:"prepared"`
 	Audited  bool      `json:"audited"`
@@ -67,12 +71,14 @@ func (s *Server) listJobs(http.ResponseWriter, *http.Request) (any, error) {
 		return nil, err
 	}
 	rows := []jobRow{}
+	u := s.figures().units()
 	for _, e := range entries {
 		if !e.IsDir() || strings.HasPrefix(e.Name(), ".") || len(rows) == mostJobs {
 			continue
 		}
 		if j, err := s.open(e.Name()); err == nil {
 			if row, is := j.row(); is {
+				row.When = u.Moment(row.Changed.Local())
 				rows = append(rows, row)
 			}
 		}
@@ -113,12 +119,41 @@ func (s *Server) newJob(w http.ResponseWriter, r *http.Request) (any, error) {
 	return j.message()
 }
 
-func (s *Server) job(_ http.ResponseWriter, r *http.Request) (any, error) {
-	j, err := s.open(r.PathValue("job"))
-	if err != nil {
-		return nil, err
+// inJob has a request work in a job's folder when no other does.
+func (s *Server) inJob(do func(j job, w http.ResponseWriter, r *http.Request) (any, error)) http.Handler {
+	return answer(func(w http.ResponseWriter, r *http.Request) (any, error) {
+		j, err := s.open(r.PathValue("job"))
+		if err != nil {
+			return nil, err
+		}
+		defer s.lock(j)()
+		before := j.state()
+		value, err := do(j, w, r)
+		w.Header().Set(stateHeader, before+" "+j.state())
+		return value, err
+	})
+}
+
+// stateHeader tells the page the state of the job before and after a request,
+// so that it sees when somebody else has changed it.
+const stateHeader = "Job-State"
+
+// state is another one when what was chosen in the job is, or one of its files.
+// Receipts do not count: they are made anew whenever one is looked at.
+func (j job) state() string {
+	sum := fnv.New64a()
+	entries, _ := os.ReadDir(j.folder) // what cannot be read has no state
+	for _, e := range entries {
+		info, err := e.Info()
+		switch {
+		case err != nil || !plainName(e.Name()) || strings.Contains(e.Name(), "-receipt."):
+		case e.Name() == settingsName:
+			fmt.Fprintln(sum, j.settings())
+		default:
+			fmt.Fprintln(sum, e.Name(), info.Size(), info.ModTime().UnixNano())
+		}
 	}
-	return j.message()
+	return strconv.FormatUint(sum.Sum64(), 36)
 }
 
 // job is one job's folder.
@@ -207,18 +242,9 @@ func (j job) message() (jobMessage, error) {
 	return m, nil
 }
 
-// settings are those that were kept; what cannot be read is as if nothing had
-// been chosen.
+// settings are those that were kept.
 func (j job) settings() settings {
-	var kept settings
-	if path, err := j.path(settingsName); err == nil {
-		if f, err := os.Open(path); err == nil {
-			defer f.Close()
-			if json.NewDecoder(io.LimitReader(f, mostBody)).Decode(&kept) != nil {
-				kept = settings{}
-			}
-		}
-	}
+	kept := readSettings[settings](j.folder)
 	if kept.Flags == nil {
 		kept.Flags = map[string]flags{}
 	}
@@ -226,14 +252,40 @@ func (j job) settings() settings {
 }
 
 func (j job) keep(chosen settings) error {
+	if _, err := j.path(settingsName); err == nil && reflect.DeepEqual(chosen, j.settings()) {
+		return nil
+	}
+	return writeSettings(j.folder, chosen)
+}
+
+func writeSettings(folder string, chosen any) error {
 	data, err := json.MarshalIndent(chosen, "", "  ")
 	if err != nil {
 		return err
 	}
-	return j.write(settingsName, func(w io.Writer) error {
+	return writeWhole(folder, settingsName, func(w io.Writer) error {
 		_, err := w.Write(append(data, '\n'))
 		return err
 	})
+}
+
+// readSettings reads what writeSettings wrote. What cannot be read is as if
+// nothing had been chosen.
+func readSettings[T any](folder string) (kept T) {
+	path := filepath.Join(folder, settingsName)
+	if info, err := os.Lstat(path); err != nil || !info.Mode().IsRegular() {
+		return kept
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return kept
+	}
+	defer f.Close()
+	if json.NewDecoder(io.LimitReader(f, mostBody)).Decode(&kept) != nil {
+		var none T
+		return none
+	}
+	return kept
 }
 
 // write puts a file into the job's folder whole or not at all.
@@ -263,12 +315,7 @@ func writeWhole(folder, name string, write func(io.Writer) error) error {
 
 // putFile takes in a file that was dropped. One that is there already stays as
 // it is.
-func (s *Server) putFile(w http.ResponseWriter, r *http.Request) (any, error) {
-	j, err := s.open(r.PathValue("job"))
-	if err != nil {
-		return nil, err
-	}
-	defer s.lock(j)()
+func (s *Server) putFile(j job, w http.ResponseWriter, r *http.Request) (any, error) {
 	name := r.PathValue("file")
 	if !plainName(name) || strings.EqualFold(name, settingsName) {
 		return nil, refuse(fmt.Sprintf("%q cannot be the name of a file here; rename it and drop it again.", name))

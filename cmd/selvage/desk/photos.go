@@ -3,6 +3,7 @@ package desk
 import (
 	"bytes"
 	"cmp"
+	"crypto/rand"
 	"encoding/binary"
 	"encoding/json"
 	"errors"
@@ -32,6 +33,7 @@ type lists struct {
 
 // list is photos in the order in which they came.
 type list struct {
+	reading   string // its name
 	names     photo.Names
 	photos    []photo.Photo
 	leftOut   []photo.LeftOut
@@ -40,6 +42,7 @@ type list struct {
 
 // tally is how far reading has come.
 type tally struct {
+	Reading   string                    `json:"reading"`
 	Read      int                       `json:"read"`
 	Located   int                       `json:"located"`
 	LeftOut   []leftOut                 `json:"left_out"`
@@ -53,34 +56,28 @@ type leftOut struct {
 
 // photos takes in the heads of photos: begin, any number of heads, and end,
 // which writes them down as a list. Until then the list before stays.
-func (s *Server) photos(w http.ResponseWriter, r *http.Request) (any, error) {
-	j, err := s.open(r.PathValue("job"))
-	if err != nil {
-		return nil, err
-	}
-	defer s.lock(j)()
+func (s *Server) photos(j job, w http.ResponseWriter, r *http.Request) (any, error) {
+	l, reading := s.lists.get(j.name), r.URL.Query().Get("reading")
 	switch r.PathValue("stage") {
 	case "begin":
 		names := photo.Names{}
 		if err := decode(w, r, mostBody, &names); err != nil {
 			return nil, err
 		}
-		l := &list{names: names, suggested: map[photo.Quantity]string{}}
+		l = &list{reading: rand.Text(), names: names, suggested: map[photo.Quantity]string{}}
 		s.lists.set(j.name, l)
 		return l.tally(), nil
 	case "heads":
-		l := s.lists.get(j.name)
-		if l == nil {
-			return nil, errNotBegun
+		if err := l.goesOn(reading); err != nil {
+			return nil, err
 		}
 		if err := l.take(http.MaxBytesReader(w, r.Body, mostBatch)); err != nil {
 			return nil, err
 		}
 		return l.tally(), nil
 	case "end":
-		l := s.lists.get(j.name)
-		if l == nil {
-			return nil, errNotBegun
+		if err := l.goesOn(reading); err != nil {
+			return nil, err
 		}
 		slices.SortStableFunc(l.photos, func(a, b photo.Photo) int { return cmp.Compare(a.File, b.File) })
 		if err := j.write(photosName, func(w io.Writer) error { return report.WritePhotosCSV(w, l.photos, l.leftOut) }); err != nil {
@@ -92,7 +89,16 @@ func (s *Server) photos(w http.ResponseWriter, r *http.Request) (any, error) {
 	return nil, refusal{http.StatusNotFound, "There is no such step."}
 }
 
-var errNotBegun = refuse("Reading was broken off, as by closing the desk. Choose the photos again.")
+// goesOn reports whether it is this reading that the list is of.
+func (l *list) goesOn(reading string) error {
+	switch {
+	case l == nil:
+		return refuse("Reading was broken off, as by closing the desk. Choose the photos again.")
+	case l.reading != reading:
+		return refusal{http.StatusConflict, "Photos of this job are being read in another window now, so reading has stopped here."}
+	}
+	return nil
+}
 
 func (l *lists) get(job string) *list {
 	l.Lock()
@@ -110,7 +116,7 @@ func (l *lists) set(job string, value *list) {
 }
 
 func (l *list) tally() tally {
-	t := tally{Read: len(l.photos) + len(l.leftOut), Located: len(l.photos), LeftOut: []leftOut{}, Suggested: l.suggested}
+	t := tally{Reading: l.reading, Read: len(l.photos) + len(l.leftOut), Located: len(l.photos), LeftOut: []leftOut{}, Suggested: l.suggested}
 	for _, out := range l.leftOut {
 		t.LeftOut = append(t.LeftOut, leftOut(out))
 	}

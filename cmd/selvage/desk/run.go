@@ -31,21 +31,21 @@ var (
 	setup   = map[string]kind{"camera": text, "sample": file, "height": text, "gsd": text, "overlap": text, "width-along": toggle}
 
 	accepted = map[string]map[string]kind{
-		"vet": join(reading, awaited, map[string]kind{"max-vertices": text, "units": text}),
+		"vet": join(reading, awaited, map[string]kind{"max-vertices": text}),
 		"prepare": join(reading, awaited, setup, map[string]kind{
 			"buffer": text, "min-views": text, "margin": text, "ignore-buffers": toggle, "margin-along": fileWith, "along-within": text,
 			"keep-out": fileWith, "join": text, "keep-separate": toggle, "fill-holes": toggle, "hole-min": text, "max-vertices": text,
-			"format": text, "split": toggle, "sd": card, "units": text,
+			"format": text, "split": toggle, "sd": card,
 		}),
 		"plan": join(setup, map[string]kind{
-			"course": text, "max-blur": text, "exposure": text, "trigger": text, "speed": text, "turn": text, "photo-size": text, "units": text,
+			"course": text, "max-blur": text, "exposure": text, "trigger": text, "speed": text, "turn": text, "photo-size": text,
 		}),
-		"photos": {"positions": file, "altitude-datum": text, "geoid-offset": text, "units": text},
+		"photos": {"positions": file, "altitude-datum": text, "geoid-offset": text},
 		"audit": {
 			"ground": text, "terrain": file, "terrain-crs": text, "terrain-unit": text, "height": text, "camera": text, "fov": text, "sensor": text,
 			"overlap": text, "gsd": text, "min-views": text, "min-zone": text, "refly-buffer": text, "max-vertices": text, "max-blur": text,
 			"trigger": text, "positions": file, "altitude-datum": text, "geoid-offset": text, "position-error": text,
-			"attitude-error": text, "terrain-error": text, "points": file, "points-crs": text, "point-views": text, "units": text,
+			"attitude-error": text, "terrain-error": text, "points": file, "points-crs": text, "point-views": text,
 		},
 	}
 )
@@ -69,15 +69,13 @@ type outcome struct {
 }
 
 // run carries out a command on the job's files, and keeps what was chosen.
-func (s *Server) run(w http.ResponseWriter, r *http.Request) (any, error) {
-	j, err := s.open(r.PathValue("job"))
+func (s *Server) run(j job, w http.ResponseWriter, r *http.Request) (any, error) {
+	command := r.PathValue("command")
+	args, sent, err := s.chosen(j, w, r, command)
 	if err != nil {
 		return nil, err
 	}
-	command := r.PathValue("command")
-	defer s.lock(j)()
-	args, err := s.chosen(j, w, r, command)
-	if err != nil {
+	if err := j.keepFlags(command, sent); err != nil {
 		return nil, err
 	}
 	args = append(args, "--json")
@@ -91,38 +89,38 @@ func (s *Server) run(w http.ResponseWriter, r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	return outcome{status, out}, nil
+	said, err := s.figures().say(out)
+	return outcome{status, said}, err
 }
 
-// draw prepares without writing.
-func (s *Server) draw(w http.ResponseWriter, r *http.Request) (any, error) {
-	j, err := s.open(r.PathValue("job"))
+// draw prepares without writing. While it does, what was typed is kept, so that
+// nobody waits for the disk.
+func (s *Server) draw(j job, w http.ResponseWriter, r *http.Request) (any, error) {
+	args, sent, err := s.chosen(j, w, r, "prepare")
 	if err != nil {
 		return nil, err
 	}
-	defer s.lock(j)()
-	args, err := s.chosen(j, w, r, "prepare")
-	if err != nil {
-		return nil, err
+	kept := make(chan error, 1)
+	go func() { kept <- j.keepFlags("prepare", sent) }()
+	drawing, err := s.engine.Draw(args)
+	if fault := <-kept; err == nil {
+		err = fault
 	}
-	return s.engine.Draw(args)
+	return drawing, err
 }
 
 // chosen makes the beginning of a command line of what the page sent.
-func (s *Server) chosen(j job, w http.ResponseWriter, r *http.Request, command string) ([]string, error) {
+func (s *Server) chosen(j job, w http.ResponseWriter, r *http.Request, command string) ([]string, flags, error) {
 	known, ok := accepted[command]
 	if !ok {
-		return nil, errNoCommand
+		return nil, nil, errNoCommand
 	}
 	var sent flags
 	if err := decode(w, r, mostBody, &sent); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	args, err := s.commandLine(j, command, known, sent)
-	if err != nil {
-		return nil, err
-	}
-	return args, j.keepFlags(command, sent)
+	return append(args, s.figures().args()...), sent, err
 }
 
 func (j job) keepFlags(command string, typed flags) error {
@@ -133,11 +131,7 @@ func (j job) keepFlags(command string, typed flags) error {
 }
 
 // typed keeps what was typed for a command, right or not, and runs nothing.
-func (s *Server) typed(w http.ResponseWriter, r *http.Request) (any, error) {
-	j, err := s.open(r.PathValue("job"))
-	if err != nil {
-		return nil, err
-	}
+func (s *Server) typed(j job, w http.ResponseWriter, r *http.Request) (any, error) {
 	command := r.PathValue("command")
 	known, ok := accepted[command]
 	if !ok {
@@ -152,7 +146,6 @@ func (s *Server) typed(w http.ResponseWriter, r *http.Request) (any, error) {
 			return nil, refuse(fmt.Sprintf("%s takes no %q here.", command, name))
 		}
 	}
-	defer s.lock(j)()
 	return struct{}{}, j.keepFlags(command, sent)
 }
 

@@ -6,6 +6,7 @@ package desk
 import (
 	"crypto/rand"
 	"embed"
+	"errors"
 	"io/fs"
 	"net/http"
 	"os"
@@ -27,6 +28,9 @@ type Engine interface {
 	Draw(args []string) (any, error)
 	// Remember has the next desk open over this folder.
 	Remember(folder string) error
+	// Announce tells this user's other programs the path at which the desk that
+	// holds a folder can be opened.
+	Announce(folder, desk, opening string)
 	// Letterhead reads a file of lines such as "operator: NAME". The logo comes
 	// with the path of the folder.
 	Letterhead(path string) (map[string]string, error)
@@ -42,7 +46,7 @@ type Server struct {
 	place  place
 	engine Engine
 	token  string
-	opener once
+	opener opener
 	quit   func()
 
 	busy  sync.Map // *sync.Mutex by job: one command at a time works in its folder
@@ -52,26 +56,66 @@ type Server struct {
 // New returns a desk over a folder, which must exist. Quit is called when the
 // user closes the desk; it must not wait for the request to end.
 func New(folder string, engine Engine, quit func()) *Server {
-	return &Server{place: place{folder: folder}, engine: engine, token: rand.Text(), opener: once{word: rand.Text()}, quit: quit}
+	return &Server{place: place{folder: folder}, engine: engine, token: rand.Text(), opener: opener{word: rand.Text()}, quit: quit}
+}
+
+// Hold marks the folder as this desk's. It is a Taken where another desk holds
+// it, and nothing else where that cannot be told.
+func (s *Server) Hold() error { return s.hold(s.place.get()) }
+
+func (s *Server) hold(folder string) error {
+	held, err := hold(folder)
+	var taken Taken
+	if errors.As(err, &taken) {
+		return taken
+	}
+	s.place.Lock()
+	before := s.place.held
+	s.place.folder, s.place.held = folder, held
+	s.place.Unlock()
+	before.release()
+	s.announce()
+	return nil
+}
+
+// Release lets go of the folder, as the end of the process does too.
+func (s *Server) Release() {
+	s.place.Lock()
+	defer s.place.Unlock()
+	s.place.held.release()
+	s.place.held = nil
+}
+
+func (s *Server) announce() {
+	s.place.Lock()
+	folder, held := s.place.folder, s.place.held
+	s.place.Unlock()
+	if held != nil {
+		s.engine.Announce(folder, held.desk, s.Opening())
+	}
 }
 
 // Opening is the path to open in the browser. It works once, so that nobody who
-// sees it afterwards, as in a list of processes, gets in.
-func (s *Server) Opening() string { return "/open/" + s.opener.word }
+// sees it afterwards, as in a list of processes, gets in; then it is another.
+func (s *Server) Opening() string {
+	s.opener.Lock()
+	defer s.opener.Unlock()
+	return "/open/" + s.opener.word
+}
 
-// once is a word that counts the first time only.
-type once struct {
+// opener is a word that counts the first time only.
+type opener struct {
 	sync.Mutex
 	word string
 }
 
-func (o *once) take(word string) bool {
+func (o *opener) take(word string) bool {
 	o.Lock()
 	defer o.Unlock()
-	if o.word == "" || !equal(word, o.word) {
+	if !equal(word, o.word) {
 		return false
 	}
-	o.word = ""
+	o.word = rand.Text()
 	return true
 }
 
@@ -84,19 +128,21 @@ func (s *Server) Handler(host string) http.Handler {
 
 	desk.Handle("GET /api/jobs", answer(s.listJobs))
 	desk.Handle("POST /api/jobs", answer(s.newJob))
-	desk.Handle("GET /api/jobs/{job}", answer(s.job))
-	desk.Handle("POST /api/jobs/{job}/files/{file}", answer(s.putFile))
+	desk.Handle("GET /api/jobs/{job}", s.inJob(func(j job, _ http.ResponseWriter, _ *http.Request) (any, error) { return j.message() }))
+	desk.Handle("POST /api/jobs/{job}/files/{file}", s.inJob(s.putFile))
 	desk.Handle("GET /api/cards", answer(func(http.ResponseWriter, *http.Request) (any, error) {
 		return map[string][]string{"cards": append([]string{}, s.engine.Cards()...)}, nil
 	}))
 	desk.Handle("GET /api/letterhead", answer(s.letterhead))
 	desk.Handle("POST /api/letterhead", answer(s.keepLetterhead))
 	desk.Handle("POST /api/letterhead/logo", answer(s.keepLogo))
+	desk.Handle("GET /api/figures", answer(func(http.ResponseWriter, *http.Request) (any, error) { return s.figures().message(), nil }))
+	desk.Handle("POST /api/figures", answer(s.keepFigures))
 	desk.Handle("POST /api/folder", answer(s.moveFolder))
-	desk.Handle("POST /api/jobs/{job}/draw", answer(s.draw))
-	desk.Handle("POST /api/jobs/{job}/run/{command}", answer(s.run))
-	desk.Handle("POST /api/jobs/{job}/typed/{command}", answer(s.typed))
-	desk.Handle("POST /api/jobs/{job}/photos/{stage}", answer(s.photos))
+	desk.Handle("POST /api/jobs/{job}/draw", s.inJob(s.draw))
+	desk.Handle("POST /api/jobs/{job}/run/{command}", s.inJob(s.run))
+	desk.Handle("POST /api/jobs/{job}/typed/{command}", s.inJob(s.typed))
+	desk.Handle("POST /api/jobs/{job}/photos/{stage}", s.inJob(s.photos))
 	desk.HandleFunc("POST /api/quit", func(w http.ResponseWriter, r *http.Request) {
 		w.WriteHeader(http.StatusNoContent)
 		s.quit()
@@ -108,6 +154,7 @@ func (s *Server) Handler(host string) http.Handler {
 			http.Error(w, "This address worked once. Start the desk again.", http.StatusForbidden)
 			return
 		}
+		s.announce()
 		http.Redirect(w, r, "/"+s.token+"/", http.StatusSeeOther)
 	})
 	outer.HandleFunc("/{token}/", func(w http.ResponseWriter, r *http.Request) {
@@ -149,6 +196,7 @@ func (s *Server) file(name string) http.Handler {
 type place struct {
 	sync.Mutex
 	folder string
+	held   *held // nil where it is not
 }
 
 func (p *place) get() string {
@@ -172,11 +220,13 @@ func (s *Server) moveFolder(w http.ResponseWriter, r *http.Request) (any, error)
 	if err := os.MkdirAll(folder, 0o777); err != nil {
 		return nil, err
 	}
+	if folder != s.place.get() {
+		if err := s.hold(folder); err != nil {
+			return nil, err
+		}
+	}
 	if err := s.engine.Remember(folder); err != nil {
 		return nil, err
 	}
-	s.place.Lock()
-	s.place.folder = folder
-	s.place.Unlock()
 	return s.listJobs(w, r)
 }

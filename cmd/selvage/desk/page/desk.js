@@ -1,10 +1,11 @@
 /** The desk: which view is shown, by the address after the #. */
-import { get, jobPath, post } from "./api.js";
+import { get, jobPath, post, watch } from "./api.js";
 import { h, say } from "./html.js";
 import { showJobs } from "./jobs.js";
 import { showReceipt } from "./receipt.js";
 import { showPreparation } from "./prepare.js";
 import { showFlight } from "./flight.js";
+import { startFigures } from "./figures.js";
 
 const steps = [
   ["receipt", "Receipt", showReceipt],
@@ -13,9 +14,10 @@ const steps = [
 ];
 
 const main = document.getElementById("main");
-let leave = () => {};
+let leave = () => {}, shown = 0;
 
 async function show() {
+  const mine = ++shown;
   leave();
   leave = () => {};
   const [, job, step] = location.hash.split("/").map(decodeURIComponent);
@@ -30,7 +32,17 @@ async function show() {
       const [name, title, open] = steps.find(([name]) => name === step) || steps[0];
       header(job, name);
       document.title = `${title}, ${job} – Selvage desk`;
-      leave = (await open(view, await get(jobPath(job)))) || (() => {});
+      const end = watch(job, () => view.before(changedElsewhere()));
+      leave = end;
+      const close = (await open(view, await get(jobPath(job)))) || (() => {});
+      if (mine !== shown) {
+        close();
+        return;
+      }
+      leave = () => {
+        end();
+        close();
+      };
     }
   } catch (fault) {
     view.replaceChildren(h("h1", {}, "That did not work"), h("p", { class: "fault" }, fault.message), h("p", {}, h("a", { href: "#/" }, "To the jobs")));
@@ -38,6 +50,13 @@ async function show() {
   }
   main.focus({ preventScroll: true });
   scrollTo(0, 0);
+}
+
+function changedElsewhere() {
+  const text = "This job was changed in another window or by a command.";
+  say(text);
+  return h("div", { class: "fault elsewhere" }, h("p", {}, `${text} What is shown here is from before; what you change here counts from then on.`),
+    h("button", { type: "button", onclick: show }, "Show it as it is now"));
 }
 
 function header(job, current) {
@@ -60,4 +79,5 @@ async function close() {
 addEventListener("hashchange", show);
 // A file that misses its place must not take the page away.
 for (const kind of ["dragover", "drop"]) addEventListener(kind, (event) => event.preventDefault());
+try { await startFigures(); } catch { /* the view says what is wrong */ }
 show();

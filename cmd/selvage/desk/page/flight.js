@@ -1,6 +1,6 @@
 /** After the flight: what the photos saw. */
-import { filePath, jobPath, keepTyped, post, putFiles } from "./api.js";
-import { afterPause, count, counted, h, say, table } from "./html.js";
+import { filePath, jobPath, keeper, post, putFiles } from "./api.js";
+import { count, counted, h, say, table } from "./html.js";
 import { dropZone, fields, Flags } from "./form.js";
 import { photosAmong, sendHeads } from "./photos.js";
 import { named, saves } from "./receipt.js";
@@ -23,7 +23,8 @@ export async function showFlight(view, job) {
   const prepared = new Flags(job.settings.flags.prepare);
   for (const flag of ["overlap", "gsd"]) if (!flags.is(flag) && prepared.is(flag)) flags.set(flag, prepared.one(flag));
 
-  const changed = afterPause(300, () => keepTyped(job.name, "audit", flags.values));
+  const typed = keeper(job.name, "audit", () => flags.values);
+  const changed = typed.soon;
 
   const reading = h("div", {});
   const list = h("div", {});
@@ -129,5 +130,8 @@ export async function showFlight(view, job) {
     h("section", {}, h("h2", {}, "Coverage"), h("p", {}, audit), result));
   listExtra();
   if (job.files.some(({ name }) => name === "photos.csv")) await describe();
-  return () => controller && controller.abort();
+  return () => {
+    typed.end();
+    if (controller) controller.abort();
+  };
 }

@@ -9,6 +9,7 @@ let serial = 0;
  * @property {string} label
  * @property {string} [hint]      how it is written, with an example
  * @property {[string, string][]} [options]  value and words
+ * @property {[string, string][]} [suggested]  the same, besides what is typed
  * @property {boolean} [toggle]   on or off
  */
 
@@ -30,7 +31,7 @@ export class Flags {
 }
 
 /** One field, which keeps `flags` true and tells of each change. */
-export function field(flags, { flag, label, hint, options, toggle }, changed) {
+export function field(flags, { flag, label, hint, options, suggested, toggle }, changed) {
   const id = `field-${serial++}`;
   const described = hint ? `${id}-hint` : undefined;
   const note = hint && h("span", { class: "hint", id: described }, hint);
@@ -45,7 +46,9 @@ export function field(flags, { flag, label, hint, options, toggle }, changed) {
       options.map(([value, words]) => h("option", { value, selected: flags.one(flag) === value }, words)))
     : h("input", { id, type: "text", value: flags.one(flag), autocomplete: "off", spellcheck: false, "aria-describedby": described,
       oninput: (event) => { flags.set(flag, event.target.value.trim()); changed(); } });
-  return h("div", { class: "field" }, h("label", { for: id }, label), input, note);
+  const list = suggested && h("datalist", { id: `${id}-list` }, suggested.map(([value, words]) => h("option", { value }, words)));
+  if (list) input.setAttribute("list", list.id);
+  return h("div", { class: "field" }, h("label", { for: id }, label), input, list, note);
 }
 
 export function fields(flags, list, changed) {

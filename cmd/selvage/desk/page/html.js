@@ -23,9 +23,14 @@ export function say(text) {
   said.textContent = text;
 }
 
-/** A number with the thousands apart, as in the sheets. */
+let thousands = ",";
+
+/** Sets the sign between thousands; it is that of the sheets. */
+export function setThousands(sign) { thousands = sign; }
+
+/** A whole number with the thousands apart, as in the sheets. */
 export function count(n) {
-  return String(n).replace(/\B(?=(\d{3})+$)/g, ",");
+  return String(n).replace(/\B(?=(\d{3})+$)/g, thousands);
 }
 
 /** A sentence whose figures keep their units on the same line. */
@@ -44,13 +49,4 @@ export function table(head, rows, caption) {
       h("tbody", {}, rows.map((row) => h("tr", {}, row.map((cell, column) => h("td", { class: figures(rows, column) }, cell)))))));
 }
 
-const figures = (rows, column) => rows.every((row) => /^[\d,.]+( m)?$/.test(row[column])) && "figure";
-
-/** Runs `work` once the user has paused for so long. */
-export function afterPause(milliseconds, work) {
-  let timer = 0;
-  return (...args) => {
-    clearTimeout(timer);
-    timer = setTimeout(work, milliseconds, ...args);
-  };
-}
+const figures = (rows, column) => rows.every((row) => /^[\d,.’\s]+( (m|ft))?$/.test(row[column])) && "figure";

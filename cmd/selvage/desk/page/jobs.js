@@ -2,8 +2,8 @@
 import { get, post, putFiles } from "./api.js";
 import { h, say, table } from "./html.js";
 import { dropZone, fields, Flags } from "./form.js";
-
-const when = new Intl.DateTimeFormat("en-GB", { dateStyle: "medium", timeStyle: "short" });
+import { figuresForm } from "./figures.js";
+import { boundaryAmong } from "./receipt.js";
 
 export async function showJobs(view) {
   const { folder, jobs } = await get("api/jobs");
@@ -11,7 +11,7 @@ export async function showJobs(view) {
   const begin = async (files) => {
     fault.textContent = "";
     try {
-      const boundary = files.find((file) => /\.shp$/i.test(file.name)) || files[0];
+      const boundary = boundaryAmong(files);
       const job = await post("api/jobs", { name: boundary.name.replace(/\.[^.]*$/, "") });
       await putFiles(job.name, files.filter((file) => file !== boundary));
       await putFiles(job.name, [boundary], "client");
@@ -21,12 +21,15 @@ export async function showJobs(view) {
     }
   };
   const place = h("input", { id: "jobs-folder", type: "text", value: folder, autocomplete: "off", spellcheck: false, "aria-describedby": "jobs-folder-hint" });
+  const again = async () => {
+    view.replaceChildren();
+    await showJobs(view);
+  };
   const move = async () => {
     fault.textContent = "";
     try {
       await post("api/folder", { folder: place.value.trim() });
-      view.replaceChildren();
-      await showJobs(view);
+      await again();
     } catch (error) {
       fault.textContent = error.message;
     }
@@ -39,10 +42,11 @@ export async function showJobs(view) {
     jobs.length
       ? table(["Job", "Boundary file", "Last changed", "Done"], jobs.map((job) => [
         h("a", { href: `#/${encodeURIComponent(job.name)}/${job.audited ? "flight" : job.prepared ? "preparation" : "receipt"}` }, job.name),
-        job.client, when.format(new Date(job.changed)), job.audited ? "audited" : job.prepared ? "prepared" : "received",
+        job.client, job.when, job.audited ? "audited" : job.prepared ? "prepared" : "received",
       ]), "Jobs")
       : h("p", {}, "There are no jobs yet."),
     await sheetHead(),
+    figuresForm(again),
     h("details", {},
       h("summary", {}, `The jobs are folders in ${folder}`),
       h("div", { class: "fields" }, h("div", { class: "field" },

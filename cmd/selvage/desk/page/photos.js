@@ -17,19 +17,20 @@ export const photosAmong = (files) => files.filter(({ name }) => formats.test(na
  * @returns the tally of all
  */
 export async function sendHeads(job, photos, properties, progress, signal) {
-  await post(jobPath(job, "photos", "begin"), properties, signal);
+  const { reading } = await post(jobPath(job, "photos", "begin"), properties, signal);
+  const step = (stage) => `${jobPath(job, "photos", stage)}?reading=${reading}`;
   let sent = 0;
   // The next batch is read while the last one is on its way.
   let ready = framed(photos.slice(0, BATCH));
   for (let from = 0; from < photos.length; from += BATCH) {
     const batch = await ready;
     ready = framed(photos.slice(from + BATCH, from + 2 * BATCH));
-    const tally = await post(jobPath(job, "photos", "heads"), batch, signal);
+    const tally = await post(step("heads"), batch, signal);
     sent = Math.min(from + BATCH, photos.length);
     progress(sent, tally);
   }
   await ready;
-  return post(jobPath(job, "photos", "end"), {}, signal);
+  return post(step("end"), {}, signal);
 }
 
 /** Photos as the program takes them: see API.md. */

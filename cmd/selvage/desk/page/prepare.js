@@ -1,6 +1,6 @@
 /** Preparation: the site area extended, redrawn while one types. */
-import { get, jobPath, keepTyped, post, putFiles } from "./api.js";
-import { afterPause, count, counted, h, say, table, tied } from "./html.js";
+import { get, jobPath, keeper, post, putFiles } from "./api.js";
+import { count, counted, h, say, table, tied } from "./html.js";
 import { dropZone, field, fields, Flags } from "./form.js";
 import { saves } from "./receipt.js";
 import { filesWithLength, partMargins } from "./margins.js";
@@ -17,13 +17,13 @@ const shape = [
   { flag: "join", label: "Corners", options: [["", "round"], ["mitre", "mitred"]] },
   { flag: "max-vertices", label: "Most vertices", hint: "200 if left blank (common practice); 0 is as many as it takes" },
   { flag: "fill-holes", label: "Fly over holes too", toggle: true },
-  { flag: "keep-separate", label: "Keep parts apart whose buffers meet", toggle: true },
+  { flag: "keep-separate", label: "Keep parts separate where their buffers meet", toggle: true },
   { flag: "split", label: "One polygon a file", toggle: true },
 ];
 const special = [
   { flag: "along-within", label: "How near a line counts", hint: "20m if left blank" },
   { flag: "hole-min", label: "Fly over holes smaller than", hint: "as in 500m2, in the flight area" },
-  { flag: "ignore-buffers", label: "Leave aside buffers that the file brings", toggle: true },
+  { flag: "ignore-buffers", label: "Ignore buffers that the file brings", toggle: true },
 ];
 const formats = { flag: "format", label: "Files", options: [["", "KML"], ["kml,kmz", "KML and KMZ"], ["kml,geojson", "KML and GeoJSON"], ["kml,kmz,geojson", "KML, KMZ and GeoJSON"]] };
 const flown = [
@@ -60,23 +60,47 @@ export async function showPreparation(view, job) {
   const written = h("div", {});
   const mapPlace = h("div", { class: "map-place" });
   let map = null;
-  let latest = 0;
+  // One drawing at a time is asked for; what is typed meanwhile is drawn next.
+  // Where drawing takes long, it waits for a pause; so does a fault, since half a
+  // length is none.
+  let drawing = false, again = false, left = false, took = 0, timer = 0, faultTimer = 0;
+  const typed = keeper(job.name, "prepare", sent);
 
   const draw = async () => {
-    const run = ++latest;
-    try {
-      const drawing = await post(jobPath(job.name, "draw"), sent());
-      if (run !== latest) return;
-      fault.textContent = "";
-      figures.replaceChildren(...drawn(drawing));
-      parts.update(drawing.part_names);
-      if (map) map.update(drawing.map);
-      else map = mountMap(mapPlace, drawing.map);
-    } catch (error) {
-      if (run === latest) fault.textContent = error.message;
+    if (drawing) {
+      again = true;
+      return;
     }
+    drawing = true;
+    do {
+      again = false;
+      const start = performance.now();
+      try {
+        const made = await post(jobPath(job.name, "draw"), sent());
+        if (left) return;
+        took = performance.now() - start;
+        tellFault("");
+        figures.replaceChildren(...drawn(made));
+        parts.update(made.part_names);
+        if (map) map.update(made.map);
+        else map = mountMap(mapPlace, made.map);
+      } catch (error) {
+        tellFault(error.message, map ? 500 : 0);
+      }
+    } while (again && !left);
+    drawing = false;
   };
-  const soon = afterPause(120, draw);
+  const tellFault = (text, pause = 0) => {
+    clearTimeout(faultTimer);
+    if (pause) faultTimer = setTimeout(tellFault, pause, text);
+    else fault.textContent = text;
+  };
+  const soon = () => {
+    typed.soon();
+    clearTimeout(timer);
+    if (took < 200) draw();
+    else timer = setTimeout(draw, 300);
+  };
   const changed = () => { written.replaceChildren(); soon(); };
 
   const buffer = h("div", { class: "fields" },
@@ -138,11 +162,12 @@ export async function showPreparation(view, job) {
 
   const planned = h("div", {});
   const planFlags = () => ({ ...plan.without(...setupFlags), ...kept.values });
-  const planTyped = afterPause(300, () => keepTyped(job.name, "plan", planFlags()));
+  const planKept = keeper(job.name, "plan", planFlags);
+  const planTyped = planKept.soon;
   const work = async () => {
     try {
       const { result } = await post(jobPath(job.name, "run", "plan"), planFlags());
-      planned.replaceChildren(planTable(result), ...result.findings.map(({ text }) => h("p", {}, text)),
+      planned.replaceChildren(table(["Figure", "Value"], result.rows, "Figures of the job"), ...result.findings.map(({ text }) => h("p", {}, text)),
         h("p", { class: "place" }, "The flight area as it was last written. It is no flight plan to load."));
     } catch (error) {
       planned.replaceChildren(h("p", { class: "fault", role: "alert" }, error.message));
@@ -166,7 +191,7 @@ export async function showPreparation(view, job) {
           parts.place,
           dropZone({ label: "Choose files with lines", hint: "or drop them here: where the edge runs near such a line, as along a road, it has a buffer of its own", many: true, taken: put(alongs) }),
           alongs.list, fields(flags, special, changed)),
-        h("h2", {}, "Shape and files"), fields(flags, shape, changed), fields(flags, [formats], () => {})),
+        h("h2", {}, "Shape and files"), fields(flags, shape, changed), fields(flags, [formats], typed.soon)),
       h("div", {}, mapPlace, fault, figures)),
     h("section", {}, h("h2", {}, "Write the flight area"),
       h("p", {}, "For the flight controller’s card, and a record from which the audit starts. An extended area can reach over ground or airspace where permission is needed."),
@@ -176,32 +201,26 @@ export async function showPreparation(view, job) {
   listSetup();
   listCards();
   await draw();
-  return () => { latest++; if (map) map.destroy(); };
+  return () => {
+    left = true;
+    clearTimeout(timer);
+    clearTimeout(faultTimer);
+    typed.end();
+    planKept.end();
+    if (map) map.destroy();
+  };
 }
 
 function drawn(d) {
-  const derived = d.derived && [`${count(Math.round(d.derived.along_m * 10) / 10)} m along, ${count(Math.round(d.derived.across_m * 10) / 10)} m across; ${d.derived.buffer_m} m used`];
   return [
     h("dl", { class: "facts" },
       [["Client’s area, mended", d.words.site], ["Flight area", d.words.flight], ["Vertices", count(d.vertices)],
-        d.simplified_m2 >= 1 && ["Added by fewer vertices", d.words.simplified], derived && ["Buffer", derived]]
+        d.simplified_m2 >= 1 && ["Added by fewer vertices", d.words.simplified], d.words.derived && ["Buffer", d.words.derived]]
         .filter(Boolean).map(([name, value]) => h("div", {}, h("dt", {}, name), h("dd", {}, value)))),
     h("p", { class: "proof" }, tied(d.proof)),
-    d.short_edges.length ? h("div", {}, h("h3", {}, "Edge without its whole margin"),
-      table(["Part", "Ring", "From", "To", ""], d.short_edges.map((s) => [s.part, s.ring, `${s.from_m.toFixed(1)} m`, `${s.to_m.toFixed(1)} m`, s.lost ? "cannot be captured" : "has less than its margin"]), "Edge without its whole margin")) : "",
-    d.findings.length ? h("details", {}, h("summary", {}, counted(d.findings.length, "finding", "findings")),
-      h("ul", {}, d.findings.map(({ text }) => h("li", {}, tied(text))))) : "",
+    d.words.short.length ? h("div", {}, h("h3", {}, "Edge without its whole margin"),
+      table(["Ring", "From", "To", "Length", "", "Begins at"], d.words.short, "Edge without its whole margin")) : "",
+    d.words.findings.length ? h("details", {}, h("summary", {}, counted(d.words.findings.length, "finding", "findings")),
+      h("ul", {}, d.words.findings.map((text) => h("li", {}, tied(text))))) : "",
   ];
-}
-
-function planTable(r) {
-  const rows = [
-    ["Height above ground", `${r.height_m} m`], ["Ground sample distance", `${(r.gsd_mm / 10).toFixed(2)} cm`],
-    ["Footprint", `${r.footprint_across_m} × ${r.footprint_along_m} m`], ["Air base", `${r.air_base_m} m`], ["Line spacing", `${r.line_spacing_m} m`],
-    ["Flight lines", count(r.lines)], ["Photos", count(r.photos)], ["Track", `${(r.track_m / 1000).toFixed(2)} km`],
-    r.speed_m_s && ["Speed", `${r.speed_m_s} m/s, set by ${r.speed_set_by}`],
-    r.flight_time_s && ["Flight time", `${(r.flight_time_s / 60).toFixed(0)} min`],
-    ["Storage", `${(r.storage_mb / 1000).toFixed(1)} GB`],
-  ].filter(Boolean);
-  return table(["Figure", "Value"], rows, "Figures of the job");
 }

@@ -1,7 +1,7 @@
 /** Receipt: what the client sent, and what has to be asked. */
-import { filePath, jobPath, keepTyped, post } from "./api.js";
-import { afterPause, counted, h, say } from "./html.js";
-import { fields, Flags } from "./form.js";
+import { filePath, jobPath, keeper, post, putFiles } from "./api.js";
+import { counted, h, say } from "./html.js";
+import { dropZone, fields, Flags } from "./form.js";
 
 const expected = [
   { flag: "near", label: "Where the job is", hint: "latitude first, as in 54.7,2.3; leave blank if you do not know" },
@@ -26,7 +26,9 @@ function flagFor(question) {
 }
 
 export async function showReceipt(view, job) {
+  if (!job.settings.client) return askForBoundary(view, job);
   const flags = new Flags(job.settings.flags.vet);
+  const typed = keeper(job.name, "vet", () => flags.values);
   const result = h("div", {});
   let last = 0;
 
@@ -80,11 +82,32 @@ export async function showReceipt(view, job) {
   view.append(h("h1", {}, "Receipt"), h("p", {}, `What ${job.settings.client} holds, what is wrong with it, and what has to be asked.`),
     h("details", { open: Object.keys(flags.values).length > 0 },
       h("summary", {}, "What you know of the job"),
-      fields(flags, expected, afterPause(300, () => keepTyped(job.name, "vet", flags.values))),
+      fields(flags, expected, typed.soon),
       h("p", {}, h("button", { type: "button", onclick: vet }, "Check again"))),
     result);
   await vet();
+  return typed.end;
 }
+
+/** Where the page was left before the boundary file was in the job. */
+function askForBoundary(view, job) {
+  const fault = h("p", { class: "fault", role: "alert" });
+  const take = async (files) => {
+    try {
+      const boundary = boundaryAmong(files);
+      await putFiles(job.name, files.filter((file) => file !== boundary));
+      await putFiles(job.name, [boundary], "client");
+      dispatchEvent(new HashChangeEvent("hashchange")); // the view anew
+    } catch (error) {
+      fault.textContent = error.message;
+    }
+  };
+  view.append(h("h1", {}, "Receipt"), h("p", {}, "This job has no boundary file yet."),
+    dropZone({ label: "Choose the client’s boundary file", hint: "or drop it here", many: true, taken: take }), fault);
+}
+
+/** Of a shapefile's files it is the .shp; otherwise the first. */
+export const boundaryAmong = (files) => files.find((file) => /\.shp$/i.test(file.name)) || files[0];
 
 /** The name of a file that was written, by its end. */
 export const named = ({ files }, end) => files.map(({ path }) => path.split(/[\\/]/).pop()).find((name) => name.endsWith(end));
