@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"syscall"
 	"time"
 
 	"selvage/report"
@@ -24,10 +25,10 @@ func (s stopped) Error() string {
 	return fmt.Sprintf("stopped after %s of %s; nothing was written", report.Number(s.n), report.Count(s.all, "photo", "photos"))
 }
 
-// interruptible is done when the user breaks off. Until release is called,
-// nothing else happens then.
+// interruptible is done when the user breaks off, or on Windows closes the
+// window, which comes as SIGTERM. Until release is called, nothing else happens then.
 func interruptible() (ctx context.Context, release func()) {
-	return signal.NotifyContext(context.Background(), os.Interrupt)
+	return signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 }
 
 // promptly works until the user breaks off, even where the system still waits

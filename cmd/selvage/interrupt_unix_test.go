@@ -3,6 +3,7 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"os"
 	"os/exec"
@@ -15,6 +16,12 @@ import (
 // The program itself, broken off while it waits for a pipe: it ends at once,
 // and leaves nothing behind.
 func TestInterrupt(t *testing.T) {
+	for _, signal := range []os.Signal{os.Interrupt, unix.SIGTERM} {
+		t.Run(signal.String(), func(t *testing.T) { testInterrupt(t, signal) })
+	}
+}
+
+func testInterrupt(t *testing.T, signal os.Signal) {
 	folder := t.TempDir()
 	program := filepath.Join(folder, "selvage")
 	self, err := os.Executable()
@@ -39,7 +46,7 @@ func TestInterrupt(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer w.Close()
-	if err := cmd.Process.Signal(os.Interrupt); err != nil {
+	if err := cmd.Process.Signal(signal); err != nil {
 		t.Fatal(err)
 	}
 	_ = cmd.Wait() // the exit status is looked at below
@@ -51,5 +58,30 @@ func TestInterrupt(t *testing.T) {
 	}
 	if _, err := os.Stat(out); !os.IsNotExist(err) {
 		t.Errorf("the folder is there: %v", err)
+	}
+}
+
+// The desk ends well when it is broken off, and when its window is closed.
+func TestDeskInterrupted(t *testing.T) {
+	for _, signal := range []os.Signal{os.Interrupt, unix.SIGTERM} {
+		cmd := exec.Command(program(t), "desk", "--no-browser", "--folder", t.TempDir())
+		out, err := cmd.StdoutPipe()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		lines := bufio.NewScanner(out)
+		for lines.Scan() && lines.Text() != howToClose {
+		}
+		if err := cmd.Process.Signal(signal); err != nil {
+			t.Fatal(err)
+		}
+		for lines.Scan() {
+		}
+		if err := cmd.Wait(); err != nil {
+			t.Errorf("%v: %v", signal, err)
+		}
 	}
 }
