@@ -12,11 +12,17 @@ import (
 	"golang.org/x/text/language"
 	"golang.org/x/text/message"
 	cldr "golang.org/x/text/number"
+
+	"selvage/report/texts"
 )
 
-// Locale is the signs of figures, and the form of dates, that people read. The
-// text stays English. The zero Locale is that of Britain.
-type Locale struct{ tag, thousands, point, date string }
+// Locale is the language that people read, and with which signs of figures and
+// which form of dates. The zero Locale is that of Britain, in English.
+type Locale struct {
+	tag, thousands, point, date string
+
+	texts *texts.Catalogue
+}
 
 // ParseLocale takes a BCP 47 tag, such as "de" or "en-US". The signs are those
 // of the Unicode CLDR. A date has its month in words where English is spoken,
@@ -64,7 +70,7 @@ func (l Locale) Moment(t time.Time) string {
 func (l Locale) Percent(share float64) string {
 	switch {
 	case !finite(share):
-		return unknown
+		return l.unknown()
 	case share == 0:
 		return "0 %"
 	case share == 1:
@@ -84,14 +90,6 @@ func (l Locale) Overlap(share float64) string {
 		return l.fixed(p, 0) + " %"
 	}
 	return l.Percent(share)
-}
-
-// Count formats a number with its noun: "1 gap", "2,000 gaps".
-func (l Locale) Count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return l.Number(n) + " " + many
 }
 
 // Change formats the change of a figure as a share of what it was: "+12 %",
@@ -132,7 +130,7 @@ func (l Locale) Number(n int) string { return l.fixed(float64(n), 0) }
 func (l Locale) measure(x float64, unit string) string {
 	switch size := math.Abs(x); {
 	case !finite(x):
-		return unknown
+		return l.unknown()
 	case x == 0:
 		return "0 " + unit
 	case x > 0 && size < 0.05:
@@ -146,7 +144,7 @@ func (l Locale) measure(x float64, unit string) string {
 func (l Locale) large(x float64, unit string) string {
 	switch {
 	case !finite(x):
-		return unknown
+		return l.unknown()
 	case math.Abs(x) < 999.995:
 		return l.fixed(x, 2) + " " + unit
 	}

@@ -124,9 +124,9 @@ var (
 	british = regexp.MustCompile(`.{0,30}(\d,\d{3}\b|\d\.\d{1,2}\b).{0,20}`)
 )
 
-// texts are what a reader sees: a page without its scripts, and the strings of
+// shownTexts are what a reader sees: a page without its scripts, and the strings of
 // its map.
-func texts(t *testing.T, page, data string) []string {
+func shownTexts(t *testing.T, page, data string) []string {
 	t.Helper()
 	out := strings.Split(marks.ReplaceAllString(scriptsAndStyles.ReplaceAllString(page, ""), "\n"), "\n")
 	var collect func(value any)
@@ -172,7 +172,7 @@ func TestNoFigureIsLeftBehind(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			return texts(t, render(t, n, WriteHTML), string(live.Data))
+			return shownTexts(t, render(t, n, WriteHTML), string(live.Data))
 		}
 		sheets[name+" as text"] = func(l Locale) []string {
 			n.Units.Locale = l
@@ -181,13 +181,13 @@ func TestNoFigureIsLeftBehind(t *testing.T) {
 		sheets[name+" as KML"] = func(l Locale) []string {
 			n.Units.Locale = l
 			page := regexp.MustCompile(`<coordinates>[^<]*`).ReplaceAllString(render(t, n, WriteKML), "")
-			return texts(t, page, "")
+			return shownTexts(t, page, "")
 		}
 	}
 	for name, r := range receipts(t) {
 		sheets["receipt "+name] = func(l Locale) []string {
 			r.Units.Locale = l
-			return append(texts(t, writeReceipt(t, r, WriteReceiptHTML), ""), strings.Split(writeReceipt(t, r, WriteReceiptText), "\n")...)
+			return append(shownTexts(t, writeReceipt(t, r, WriteReceiptHTML), ""), strings.Split(writeReceipt(t, r, WriteReceiptText), "\n")...)
 		}
 	}
 	for name, sheet := range sheets {

@@ -87,7 +87,7 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 		heading("Sensors")
 		rows := [][]string{{"no.", "photos", "camera", "sensor size"}}
 		for i, s := range l.Sensors[:min(len(l.Sensors), mostRows)] {
-			size := unknown
+			size := l.Units.unknown()
 			if s.Camera.SensorWidth > 0 {
 				size = fmt.Sprintf("%.4g × %.4g mm", s.Camera.SensorWidth, s.Camera.SensorHeight)
 			}

@@ -19,7 +19,7 @@ type question struct {
 	Faults  []int
 	Place   finding.Place
 	Options []option
-	Wanted  string // the kind of answer, where there are no options
+	Wanted  string // what kind of answer is asked for, where there are no options
 	drawn   bool   // whether the options are shapes
 }
 
@@ -67,9 +67,9 @@ func (r Receipt) questions() []question {
 			q.draw(r.Receipt.Site.Questions[reading], r.Units)
 		} else {
 			byCode[f.Code] = len(out)
-			q.Options, q.Wanted = plainAnswers(f.Code)
+			q.Options, q.Wanted = r.Units.plainAnswers(f.Code)
 			if alike[f.Code] > mostAlike {
-				q.Text = meaning(f.Code)
+				q.Text = r.Units.meaning(f.Code)
 			}
 		}
 		out = append(out, q)
@@ -107,23 +107,23 @@ func (q *question) draw(asked boundary.Question, u Units) {
 }
 
 // plainAnswers are the answers to a finding without drawn readings: options,
-// or else what kind of answer helps.
-func plainAnswers(code finding.Code) (options []option, wanted string) {
+// or else what kind of answer is asked for.
+func (l Locale) plainAnswers(code finding.Code) (options []option, wanted string) {
 	yesOrNo := func(yes, no string) []option {
 		return []option{{Letter: "a", Text: yes, Used: true}, {Letter: "b", Text: no}}
 	}
 	switch code {
 	case finding.NoPolygon, finding.SwappedCoordinates, finding.OutOfRange:
-		return nil, "a new file"
+		return nil, l.Say("Please answer with a new file.")
 	case finding.LooksProjected:
-		return nil, "the name of the coordinate system"
+		return nil, l.Say("Please answer with the name of the coordinate system.")
 	case finding.SystemOverruled, finding.NoCRS, finding.LooksGeographic:
-		return yesOrNo("It is read rightly.", "It is another system; its name follows."), ""
+		return yesOrNo(l.Say("It is read rightly."), l.Say("It is another system; its name follows.")), ""
 	case finding.NoGeometry, finding.NetworkLink, finding.SeveralKML, finding.SeveralShapefiles,
 		finding.TooFewVertices, finding.ZeroArea, finding.HoleOutside:
-		return yesOrNo("Nothing is missing; go on without it.", "Something is missing; a new file follows."), ""
+		return yesOrNo(l.Say("Nothing is missing; go on without it."), l.Say("Something is missing; a new file follows.")), ""
 	}
-	return yesOrNo("It is meant as received; go on with it.", "It is a mistake; a new file follows."), ""
+	return yesOrNo(l.Say("It is meant as received; go on with it."), l.Say("It is a mistake; a new file follows.")), ""
 }
 
 // The sentences of findings speak to the pilot in places, to whom the client is

@@ -114,7 +114,7 @@ func TestQuestions(t *testing.T) {
 // Every finding that could need an answer can be answered.
 func TestPlainAnswers(t *testing.T) {
 	for _, e := range finding.Table {
-		options, wanted := plainAnswers(e.Code)
+		options, wanted := (Locale{}).plainAnswers(e.Code)
 		if (len(options) == 0) == (wanted == "") {
 			t.Errorf("%s: %d options and %q", e.Code, len(options), wanted)
 		}

@@ -72,8 +72,8 @@ func (u Units) write(format func(Units) string) string {
 		return format(u)
 	}
 	first := format(u.In(Metric))
-	if first == unknown {
-		return unknown
+	if first == u.unknown() {
+		return first
 	}
 	return aside(first, format(u.In(Imperial)))
 }
@@ -124,7 +124,7 @@ func (u Units) Fine(m float64) string {
 func (u Units) Chainage(m float64) string {
 	return u.write(func(u Units) string {
 		if !finite(m) {
-			return unknown
+			return u.unknown()
 		}
 		metres, unit := u.length()
 		return u.fixed(m/metres, 1) + " " + unit
@@ -187,7 +187,7 @@ func (u Units) GSD(m float64) string {
 	return u.write(func(u Units) string {
 		switch {
 		case !finite(m):
-			return unknown
+			return u.unknown()
 		case u.Measures == Imperial:
 			return u.fixed(m/metresPerInch, 2) + " in/px"
 		}
@@ -197,14 +197,16 @@ func (u Units) GSD(m float64) string {
 
 // Position formats degrees lon/lat as latitude, then longitude, to 6 decimals
 // (about 0.1 m).
-func Position(p orb.Point) string {
+func Position(p orb.Point) string { return Locale{}.Position(p) }
+
+// Position is Position for readers of a language. North, south, east and west
+// have their letters of ISO 6709 in all of them.
+func (l Locale) Position(p orb.Point) string {
 	if !finite(p.Lon()) || !finite(p.Lat()) {
-		return unknown
+		return l.unknown()
 	}
 	return angle(p.Lat(), 6, "N", "S") + ", " + angle(wrap(p.Lon()), 6, "E", "W")
 }
-
-const unknown = "not known"
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 

@@ -179,7 +179,7 @@ func (p *plannedFlight) write(t terminal, u report.Units) error {
 		return err
 	}
 	fmt.Fprintln(t.out)
-	for _, line := range report.Wrap(strings.Join(report.Cautions()[1:], " "), textWidth) {
+	for _, line := range report.Wrap(strings.Join(u.Cautions()[1:], " "), textWidth) {
 		fmt.Fprintln(t.out, t.style.Dim(line))
 	}
 	return nil
