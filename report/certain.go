@@ -210,9 +210,6 @@ func writeKnown(out io.Writer, n Note, heading func(string), columns func([][]st
 		paragraph(u.Say("Certainly a gap: %s; perhaps: %s.", u.Area(undusted(c.Certain.NoView, leastArea)), u.Area(undusted(c.Possible.NoView, leastArea))), n.radiusSentence())
 		rows := n.certainTable().lines(append([]string{""}, u.SayAll("certainly", "measured", "perhaps")...)...)
 		rows = slices.Delete(rows, 1, 2) // a gap is said above
-		for _, r := range rows[1:] {
-			r[0] = strings.ToLower(r[0][:1]) + r[0][1:]
-		}
 		columns(rows)
 	}
 	if s := n.oneLineSentence(); s != "" {

@@ -60,9 +60,13 @@ func (l Locale) String() string { return cmp.Or(l.tag, "en-GB") }
 func (l Locale) Thousands() string { return cmp.Or(l.thousands, ",") }
 func (l Locale) Point() string     { return cmp.Or(l.point, ".") }
 
-// Moment formats a date and time of day.
+// Moment formats a date and time of day. Months have their names in English only.
 func (l Locale) Moment(t time.Time) string {
-	return t.Format(cmp.Or(l.date, "2 January 2006") + ", 15:04 MST")
+	date := cmp.Or(l.date, "2 January 2006")
+	if l.texts != nil {
+		date = "2006-01-02"
+	}
+	return t.Format(date + ", 15:04 MST")
 }
 
 // Percent formats a share, 1 for all. It never rounds a part up to all, nor

@@ -84,10 +84,10 @@ func TestLocaleForms(t *testing.T) {
 }
 
 // TestMachineOutputIsTheSameEverywhere holds files for programs against those of
-// other units and another locale.
+// other units, another locale and another language.
 func TestMachineOutputIsTheSameEverywhere(t *testing.T) {
 	plain, other := fakeNote(), fakeNote()
-	other.Units = Units{Both, locale(t, "de")}
+	other.Units = Units{Both, locale(t, "de").Speaking(bracketed(t))}
 	files := map[string]func(io.Writer, Note) error{"JSON": WriteJSON, "GeoJSON": WriteGeoJSON, "re-fly KML": WriteReflyKML}
 	for i, table := range plain.Tables() {
 		files["table "+table.Name] = func(w io.Writer, n Note) error { return n.Tables()[i].Write(w) }

@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	_ "embed"
+	"encoding/json"
 	"html/template"
 	"io"
 
@@ -44,8 +45,19 @@ func sheetFunctions(l Locale) template.FuncMap {
 		"where":    l.where,
 		"severity": l.severityName,
 
+		"translations": l.translations,
 		"withoutFlags": withoutFlags,
 	}
+}
+
+// translations are what the scripts of a page say in another language.
+func (l Locale) translations() (template.JS, error) {
+	said := l.texts.Of("report/page/")
+	if len(said) == 0 {
+		return "", nil
+	}
+	data, err := json.Marshal(said) // with <, > and & as escapes
+	return template.JS(data), err
 }
 
 // writeSheet writes a page in the language of its readers, or nothing.

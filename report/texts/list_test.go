@@ -100,15 +100,10 @@ func (l *list) add(file, key string, t Text) {
 }
 
 func (l *list) say(file, key string) {
-	shown, _, _ := strings.Cut(key, "|")
-	l.add(file, key, Text{Text: shown})
+	l.add(file, key, Text{Text: shown(key)})
 }
 
 func (l *list) count(file, one, many string) {
-	shown := func(s string) string {
-		s, _, _ = strings.Cut(s, "|")
-		return s
-	}
 	l.add(file, counted(many), Text{Forms: map[string]string{"one": shown(counted(one)), "other": shown(counted(many))}})
 }
 
@@ -211,7 +206,7 @@ func (l *list) code(name string, data []byte) error {
 			}
 			for _, text := range said {
 				if f.Sel.Name == "heads" {
-					text, _, _ = strings.Cut(text, "|")
+					text = shown(text)
 				}
 				l.say(name, text)
 			}

@@ -114,7 +114,7 @@ func (t Text) check(key string) error {
 
 var (
 	verb = regexp.MustCompile(`%(?:\[(\d+)\])?([-+# 0-9.]*[^-+# 0-9.\[]|$)`)
-	mark = regexp.MustCompile(`<[^>]*>?`)
+	mark = regexp.MustCompile(`<[^>]*>?|&[#\w]+;`)
 )
 
 // verbs are those of a format, each with the number of what it stands for.
@@ -135,7 +135,7 @@ func verbs(format string) []string {
 	return slices.Compact(out)
 }
 
-// marks are the tags of HTML in a text.
+// marks are those of HTML in a text.
 func marks(text string) []string {
 	found := mark.FindAllString(text, -1)
 	slices.Sort(found)
@@ -165,6 +165,11 @@ func (c *Catalogue) Text(english string) string {
 			return t
 		}
 	}
+	return shown(english)
+}
+
+// shown is an English text without what tells it apart.
+func shown(english string) string {
 	text, _, _ := strings.Cut(english, "|")
 	return text
 }
@@ -173,7 +178,7 @@ func (c *Catalogue) Text(english string) string {
 func (c *Catalogue) Count(n int, one, many string) string {
 	if c != nil {
 		if forms := c.texts[counted(many)].Forms; forms != nil {
-			form := plural.Cardinal.MatchPlural(c.tag, max(n, -n)%10_000_000, 0, 0, 0, 0)
+			form := plural.Cardinal.MatchPlural(c.tag, max(n, -n), 0, 0, 0, 0)
 			for name, f := range categories {
 				if f == form && forms[name] != "" {
 					return forms[name]
@@ -183,9 +188,9 @@ func (c *Catalogue) Count(n int, one, many string) string {
 		}
 	}
 	if n == 1 {
-		return counted(one)
+		return shown(counted(one))
 	}
-	return counted(many)
+	return shown(counted(many))
 }
 
 // counted is the English of a number with its noun.
