@@ -115,7 +115,7 @@ func namesOf(n Note) []string {
 		names = append(names, s.File)
 	}
 	for _, p := range a.Points {
-		names = append(names, p.Name, shortened(p.Name, 16))
+		names = append(names, p.Name, Shortened(p.Name, 16))
 		names = append(names, p.Files...)
 	}
 	for _, w := range a.Weakest {
