@@ -19,7 +19,7 @@ func (l Locale) Texts() *texts.Catalogue { return l.texts }
 // Say is an English text, with its arguments as fmt has them, in the language of
 // the reader. The text is a literal, so that it gets into the list of texts.
 func (l Locale) Say(text string, arguments ...any) string {
-	return fmt.Sprintf(l.texts.Text(text), arguments...)
+	return l.texts.Say(text, arguments...)
 }
 
 // SayAll is Say for each of some texts, such as the headings of columns.

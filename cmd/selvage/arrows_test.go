@@ -34,7 +34,7 @@ var arrows = map[string][]string{
 	"report/geotiff":     {"coverage/ifd"},
 	"report/page":        {orbPath},
 	browserTest:          {"github.com/chromedp", "github.com/gobwas/ws"},
-	"report/pdf":         {"codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
+	"report/pdf":         {"report/texts", "codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
 	"report/texts":       {"golang.org/x/text"},
 	"report/verify":      {"boundary/finding", "report", "report/compare"},
 	"cmd/selvage/desk":   {"boundary", "coverage/photo", "report", "report/page"},

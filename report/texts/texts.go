@@ -174,6 +174,11 @@ func shown(english string) string {
 	return text
 }
 
+// Say is an English text in the language, with its arguments as fmt has them.
+func (c *Catalogue) Say(english string, arguments ...any) string {
+	return fmt.Sprintf(c.Text(english), arguments...)
+}
+
 // Count is the format of a number with its noun, which in English is one or many.
 func (c *Catalogue) Count(n int, one, many string) string {
 	if c != nil {
