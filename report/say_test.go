@@ -1,6 +1,7 @@
 package report
 
 import (
+	"context"
 	"encoding/json"
 	"html"
 	"maps"
@@ -10,9 +11,13 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/chromedp"
+
 	"selvage/boundary"
 	"selvage/boundary/finding"
 	"selvage/coverage"
+	"selvage/report/page/browsertest"
 	"selvage/report/texts"
 )
 
@@ -227,6 +232,33 @@ func TestALeftOutTextIsNoticed(t *testing.T) {
 
 func longest(text string) string {
 	return slices.MaxFunc(wordsOfOurs.FindAllString(strings.ReplaceAll(text, "%s", "·"), -1), func(a, b string) int { return len(a) - len(b) })
+}
+
+// What the scripts of a page say is in the reader's language too.
+func testLanguage(t *testing.T, b context.Context) {
+	n := wholeNote()
+	n.Units = Units{Both, locale(t, "de").Speaking(bracketed(t))}
+	p := openNote(t, b, n, 1200, 900)
+	p.Run(chromedp.ScrollIntoView(".live-plot"))
+	x, y := pixel(p, n.Audit.Shots[20].Position)
+	p.Run(chromedp.MouseEvent(input.MouseMoved, x, y))
+	p.Settle()
+	for _, want := range []string{"⟦height ⟧", "⟦GSD ⟧"} {
+		if got := p.Text(".live-figures"); !strings.Contains(got, want) {
+			t.Errorf("a photo is %q, without %s", got, want)
+		}
+	}
+	said := browsertest.Ask[string](p, `[document.body.innerText, ...[...document.querySelectorAll("[aria-label], [aria-roledescription], .live-keys")].map((e) =>
+		[e.getAttribute("aria-label"), e.getAttribute("aria-roledescription"), e.textContent].join(" "))].join("\n")`)
+	for _, want := range []string{"⟦Layers⟧", "⟦Save as CSV: ⟧", "⟦, show on the map⟧", "⟦Enlarge⟧", "⟦a number⟧", "⟦Go to⟧", "⟦map⟧"} {
+		if !strings.Contains(said, want) {
+			t.Errorf("the page lacks %s", want)
+		}
+	}
+	if words := unspoken(said, namesOf(n)); len(words) > 0 {
+		t.Errorf("%q", words)
+	}
+	p.Content()
 }
 
 // mapTexts are the data of a map without what is not for people.
