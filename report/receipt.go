@@ -97,10 +97,11 @@ func (r Receipt) mending() string {
 	if slices.ContainsFunc(r.questions(), func(q question) bool { return q.Settled }) {
 		faults = u.Count(mended, "fault was mended", "faults were mended")
 	}
+	unchanged := u.Say("unchanged")
 	switch change := u.change(site.AreaBefore, site.Area); {
-	case change == u.Say("unchanged") && mended > 0:
+	case change == unchanged && mended > 0:
 		return u.Say("%s; all mending together leaves the area unchanged.", faults)
-	case change == u.Say("unchanged"):
+	case change == unchanged:
 		return u.Say("Mending leaves the area unchanged.")
 	case r.uncertainArea() && mended > 0:
 		return u.Say("%s.", faults)
