@@ -116,15 +116,15 @@ func (l *list) all() map[string]Text {
 	return l.texts
 }
 
-// stillEnglish are lists and comparisons for a terminal.
-var stillEnglish = regexp.MustCompile(`^report/(compare/|verify/|photos_text.go)`)
+// stillEnglish are lists and comparisons for a terminal, and the desk.
+var stillEnglish = regexp.MustCompile(`^(report/(compare|verify)/|report/photos_text\.go|cmd/selvage/[^/]*/)`)
 
 // gather reads what speaks to people: the sheets and the findings.
 func gather(t *testing.T) *list {
 	t.Helper()
 	l := &list{texts: map[string]Text{}, files: map[string][]string{}}
 	root := os.DirFS("../..")
-	for _, folder := range []string{"report", "boundary", "coverage"} {
+	for _, folder := range []string{"report", "boundary", "coverage", "cmd/selvage"} {
 		err := fs.WalkDir(root, folder, func(name string, entry fs.DirEntry, err error) error {
 			if err != nil {
 				return err
@@ -158,7 +158,7 @@ func gather(t *testing.T) *list {
 }
 
 // speakers are the functions whose arguments are texts, and how many of them.
-var speakers = map[string]int{"Say": 1, "Count": 2, "more": 2, "SayAll": -1, "heads": -1, "markup": 1}
+var speakers = map[string]int{"Say": 1, "Count": 2, "Counted": 2, "more": 2, "SayAll": -1, "heads": -1, "markup": 1}
 
 // code finds what Go code says. Speakers alone hand on what they are given.
 func (l *list) code(name string, data []byte) error {
@@ -176,13 +176,10 @@ func (l *list) code(name string, data []byte) error {
 			if !is {
 				return true
 			}
-			f, is := call.Fun.(*ast.SelectorExpr)
-			if !is {
-				return true
-			}
-			most := speakers[f.Sel.Name]
+			speaker := calledIn(call, file.Name.Name)
+			most := speakers[speaker]
 			arguments := call.Args
-			if f.Sel.Name == "Count" || f.Sel.Name == "more" {
+			if most == 2 {
 				arguments = arguments[min(1, len(arguments)):]
 			}
 			if most == 0 || len(arguments) < most {
@@ -195,7 +192,7 @@ func (l *list) code(name string, data []byte) error {
 			for _, a := range arguments {
 				text, literal := textOf(a)
 				if !literal {
-					l.faults = append(l.faults, fmt.Sprintf("%s: what %s says is no literal", set.Position(a.Pos()), f.Sel.Name))
+					l.faults = append(l.faults, fmt.Sprintf("%s: what %s says is no literal", set.Position(a.Pos()), speaker))
 					return true
 				}
 				said = append(said, text)
@@ -205,7 +202,7 @@ func (l *list) code(name string, data []byte) error {
 				return true
 			}
 			for _, text := range said {
-				if f.Sel.Name == "heads" {
+				if speaker == "heads" {
 					text = shown(text)
 				}
 				l.say(name, text)
@@ -214,6 +211,22 @@ func (l *list) code(name string, data []byte) error {
 		})
 	}
 	return nil
+}
+
+// calledIn is the name of what is called from a package if it may be a speaker.
+// The program itself speaks English, but for the findings that it makes.
+func calledIn(call *ast.CallExpr, pkg string) string {
+	switch f := call.Fun.(type) {
+	case *ast.SelectorExpr:
+		if from, _ := f.X.(*ast.Ident); pkg != "main" || from != nil && from.Name == "finding" {
+			return f.Sel.Name
+		}
+	case *ast.Ident:
+		if pkg == "finding" {
+			return f.Name
+		}
+	}
+	return ""
 }
 
 // textOf is the value of a literal, or of a sum of them.
