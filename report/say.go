@@ -26,7 +26,7 @@ func (l Locale) Say(text string, arguments ...any) string {
 func (l Locale) SayAll(each ...string) []string {
 	out := make([]string, len(each))
 	for i, text := range each {
-		out[i] = l.Say(text)
+		out[i] = l.texts.Text(text)
 	}
 	return out
 }

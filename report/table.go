@@ -94,7 +94,7 @@ func (l Locale) heads(columns ...string) []column {
 	out := make([]column, len(columns))
 	for i, c := range columns {
 		parts := append(strings.Split(c, "|"), "", "")
-		out[i] = column{l.Say(parts[0]), parts[1], parts[2]}
+		out[i] = column{l.texts.Text(parts[0]), parts[1], parts[2]}
 	}
 	return out
 }

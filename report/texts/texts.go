@@ -176,6 +176,9 @@ func shown(english string) string {
 
 // Say is an English text in the language, with its arguments as fmt has them.
 func (c *Catalogue) Say(english string, arguments ...any) string {
+	if false {
+		_ = fmt.Sprintf(english, arguments...) // lets go vet look at the arguments
+	}
 	return fmt.Sprintf(c.Text(english), arguments...)
 }
 
