@@ -138,7 +138,7 @@ func (r *reading) pointFindings(n int) []finding.Finding {
 		found = append(found, finding.Finding{
 			Code: finding.PointsOnly, Severity: finding.Note, Place: finding.Place{File: r.file},
 			Amount: float64(others), Unit: "shapes",
-			Text: either(others == 1, finding.Say("%s is left out beside %s: only points count.", left, finding.Counted(n, "point", "points")),
+			Text: finding.Either(others == 1, finding.Say("%s is left out beside %s: only points count.", left, finding.Counted(n, "point", "points")),
 				finding.Say("%s are left out beside %s: only points count.", left, finding.Counted(n, "point", "points"))),
 		})
 	}

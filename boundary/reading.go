@@ -223,7 +223,7 @@ func (r *reading) findings() []finding.Finding {
 	}
 	if t := r.paths; t.count > 0 {
 		paths, points := finding.Counted(t.count, "path", "paths"), finding.Counted(t.vertices, "point", "points")
-		add(finding.PathNotArea, finding.Note, t.first, t.count, "paths", either(t.count == 1,
+		add(finding.PathNotArea, finding.Note, t.first, t.count, "paths", finding.Either(t.count == 1,
 			finding.Say("%s with %s is left out: a path is not an area.", paths, points),
 			finding.Say("%s with %s are left out: a path is not an area.", paths, points)))
 	}
@@ -236,7 +236,7 @@ func (r *reading) findings() []finding.Finding {
 		if t.first.Name != "" {
 			first = finding.Say("%d (“%s”)", t.first.Feature, t.first.Name)
 		}
-		add(finding.NoGeometry, finding.NeedsAnswer, t.first, t.count, "features", finding.Sentences(either(t.count == 1,
+		add(finding.NoGeometry, finding.NeedsAnswer, t.first, t.count, "features", finding.Sentences(finding.Either(t.count == 1,
 			finding.Say("Feature %s has no shape or an empty one.", first),
 			finding.Say("%s features have no shape or an empty one; the first is feature %s.", finding.Whole(t.count), first)),
 			finding.Tell(finding.Say("Ask the client whether something is missing."), finding.Say("Please say whether something is missing."))))
@@ -253,7 +253,7 @@ func (r *reading) findings() []finding.Finding {
 			span = finding.Say("%s to %s", finding.Given(h.least), finding.Given(h.most))
 		}
 		given, vertices := finding.Whole(h.given), finding.Counted(h.vertices, "vertex", "vertices")
-		add(finding.AltitudePresent, finding.Note, finding.Place{File: r.file}, h.given, "vertices", either(h.given == 1,
+		add(finding.AltitudePresent, finding.Note, finding.Place{File: r.file}, h.given, "vertices", finding.Either(h.given == 1,
 			finding.Say("%s of %s carries a height (%s). A boundary needs none, so heights are left out.", given, vertices, span),
 			finding.Say("%s of %s carry a height (%s). A boundary needs none, so heights are left out.", given, vertices, span)))
 	}

@@ -92,7 +92,7 @@ func tidyRing(ring orb.Ring, place finding.Place) ([]vertex, []finding.Finding) 
 		say(finding.RepeatedVertex, finding.Mended, firstRepeat, float64(repeats), "vertices",
 			finding.Say("%s repeats %s directly after itself, first at vertex %d. %s",
 				finding.Start(ringName(place)), finding.Counted(repeats, "vertex", "vertices"), firstRepeat.number,
-				either(repeats == 1, finding.Say("The repeat is left out."), finding.Say("The repeats are left out."))))
+				finding.Either(repeats == 1, finding.Say("The repeat is left out."), finding.Say("The repeats are left out."))))
 	}
 	return kept, found
 }
@@ -300,13 +300,6 @@ func partName(p finding.Place) finding.Text {
 		name = finding.Say("part %d of %s", p.Part, name)
 	}
 	return name
-}
-
-func either(first bool, a, b finding.Text) finding.Text {
-	if first {
-		return a
-	}
-	return b
 }
 
 func count(n int, one, many string) string { return finding.Counted(n, one, many).String() }

@@ -38,6 +38,14 @@ func (t Text) String() string {
 // Empty tells whether nothing is said.
 func (t Text) Empty() bool { return t.Format == "" }
 
+// Either is a where the condition holds, and b where it does not.
+func Either(condition bool, a, b Text) Text {
+	if condition {
+		return a
+	}
+	return b
+}
+
 // MarshalJSON writes what String says.
 func (t Text) MarshalJSON() ([]byte, error) { return json.Marshal(t.String()) }
 
