@@ -159,7 +159,7 @@ func (f *File) questionNumbers(metric bool) error {
 		Text: finding.Sentences(
 			finding.Say("The numbers are no longitudes and latitudes (the first vertex is %.10g, %.10g) but probably metres or feet of a map grid: %s.",
 				first[0], first[1], finding.Or(likelySystems(first))),
-			finding.Tell(finding.Say("Ask the client which; once it is known it can be given (--crs, such as --crs EPSG:32632)."), finding.Text{})),
+			finding.Say("Ask the client which; once it is known it can be given (--crs, such as --crs EPSG:32632).")),
 	})
 	return nil
 }

@@ -219,7 +219,7 @@ func (r *reading) findings() []finding.Finding {
 	if len(r.parts) == 0 {
 		add(finding.NoPolygon, finding.NeedsAnswer, finding.Place{File: r.file}, 0, "polygons", finding.Sentences(r.instead(),
 			finding.Tell(finding.Say("Ask the client for the area as a polygon."), finding.Say("Please send the area as a polygon.")),
-			finding.Tell(r.closable(), finding.Text{})))
+			r.closable()))
 	}
 	if t := r.paths; t.count > 0 {
 		paths, points := finding.Counted(t.count, "path", "paths"), finding.Counted(t.vertices, "point", "points")

@@ -186,7 +186,9 @@ func TestLeftOut(t *testing.T) {
 		change func(job *Job)
 		reason finding.Text // of the one photo left out
 	}{
-		{"already when read", func(j *Job) { j.LeftOut = []photo.LeftOut{{File: "x", Reason: finding.Plain("no position in its metadata")}} }, finding.Plain("no position in its metadata")},
+		{"already when read", func(j *Job) {
+			j.LeftOut = []photo.LeftOut{{File: "x", Reason: finding.Plain("no position in its metadata")}}
+		}, finding.Plain("no position in its metadata")},
 		{"no place on Earth", func(j *Job) { j.Photos[5].Position[1] = 95 }, noPosition},
 		{"listed twice", func(j *Job) { p := j.Photos[5]; p.Time = time.Time{}; j.Photos = append(j.Photos, p) }, repeated},
 		{"copied", func(j *Job) {

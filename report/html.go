@@ -5,7 +5,6 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
-	"slices"
 
 	"selvage/boundary/finding"
 	"selvage/coverage"
@@ -52,6 +51,7 @@ type page struct {
 	Cautions  []string
 	Lines     int
 	Facts     []Parameter
+	Settings  []Parameter
 	Flown     flown
 	Points    seenPoints
 	Ground    groundNotes
@@ -110,12 +110,11 @@ func pageOf(n Note) page {
 	if n.NothingAgain() {
 		p.Sentences = append(p.Sentences, "Nothing has to be flown again.")
 	}
-	p.Parameters = slices.Clone(n.Parameters)
-	for i := range p.Parameters {
-		p.Parameters[i].Value = u.Sentence(p.Parameters[i].Value)
+	for _, s := range n.Parameters {
+		p.Settings = append(p.Settings, Parameter{u.Sentence(s.Name), u.Sentence(s.Value)})
 	}
 	for _, f := range n.findings() {
-		f.Text = u.Sentence(clean(f.Text))
+		f.Text = finding.Plain(u.Sentence(f.Text))
 		if assumption(f) {
 			p.Assumed = append(p.Assumed, f)
 		} else {

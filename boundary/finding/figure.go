@@ -49,9 +49,15 @@ func (a Area) String() string {
 }
 
 func (l Length) String() string { return Measured(float64(l), "m") }
-func (l Given) String() string  { return Rough(float64(l)) + " m" }
 func (l Far) String() string    { return Measured(float64(l)/1000, "km") }
 func (v Speed) String() string  { return Measured(float64(v), "m/s") }
+
+func (l Given) String() string {
+	if !finite(float64(l)) {
+		return Unknown
+	}
+	return Rough(float64(l)) + " m"
+}
 
 func (l Stated) String() string {
 	if math.Abs(float64(l)) >= 10_000 {
@@ -71,7 +77,7 @@ func (l Close) String() string {
 	if m := float64(l); math.Abs(m) < 0.1 {
 		return strings.TrimSuffix(Fixed(m*100, 1), ".0") + " cm"
 	}
-	return Closely(float64(l), 1) + " m"
+	return Closely(float64(l), 1, "m")
 }
 
 func (g GSD) String() string {
@@ -144,16 +150,17 @@ func Large(x float64, unit string) string {
 
 // Closely writes metres in a unit of so many metres: two decimals below 10 m, and
 // one below 100.
-func Closely(m, unit float64) string {
-	switch size := math.Abs(m); {
+func Closely(m, size float64, unit string) string {
+	decimals := 0
+	switch abs := math.Abs(m); {
 	case !finite(m):
 		return Unknown
-	case size < 10:
-		return Fixed(m/unit, 2)
-	case size < 100:
-		return Fixed(m/unit, 1)
+	case abs < 10:
+		decimals = 2
+	case abs < 100:
+		decimals = 1
 	}
-	return Fixed(m/unit, 0)
+	return Fixed(m/size, decimals) + " " + unit
 }
 
 // Rough writes a round number without needless decimals.
