@@ -4,7 +4,6 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
-	"slices"
 
 	"selvage/boundary/finding"
 	"selvage/coverage"
@@ -51,6 +50,7 @@ type page struct {
 	Cautions  []string
 	Lines     int
 	Facts     []Parameter
+	Settings  []Parameter
 	Flown     flown
 	Points    seenPoints
 	Ground    groundNotes
@@ -105,12 +105,11 @@ func pageOf(n Note) page {
 	if n.NothingAgain() {
 		p.Sentences = append(p.Sentences, u.Say("Nothing has to be flown again."))
 	}
-	p.Parameters = slices.Clone(n.Parameters)
-	for i := range p.Parameters {
-		p.Parameters[i].Value = u.Sentence(p.Parameters[i].Value)
+	for _, s := range n.Parameters {
+		p.Settings = append(p.Settings, Parameter{u.Sentence(s.Name), u.Sentence(s.Value)})
 	}
 	for _, f := range n.findings() {
-		f.Text = u.Sentence(clean(f.Text))
+		f.Text = finding.Plain(u.Sentence(f.Text))
 		if assumption(f) {
 			p.Assumed = append(p.Assumed, f)
 		} else {

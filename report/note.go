@@ -19,7 +19,7 @@ type Note struct {
 	Tool, Version string
 	Made          time.Time
 	Inputs        []Input
-	Parameters    []Parameter
+	Parameters    []Setting
 	Command       Command
 	Units         Units
 	Audit         *coverage.Audit
@@ -38,7 +38,10 @@ type Input struct {
 	SHA256 string `json:"sha256"`
 }
 
-// Parameter is a setting and its value, both in words.
+// Setting is a setting of an audit and its value.
+type Setting struct{ Name, Value finding.Text }
+
+// Parameter is a name and a value, both in words.
 type Parameter struct {
 	Name  string `json:"name"`
 	Value string `json:"value"`
@@ -72,11 +75,17 @@ var errNoAudit = errors.New("there is no audit to report")
 // findings are those from before the flight and then the audit's own, each once.
 func (n Note) findings() []finding.Finding {
 	all := make([]finding.Finding, 0, len(n.Findings)+len(n.Audit.Findings))
-	seen := map[finding.Finding]bool{}
+	type said struct {
+		code     finding.Code
+		severity finding.Severity
+		place    finding.Place
+		text     string
+	}
+	seen := map[said]bool{}
 	for _, list := range [][]finding.Finding{n.Findings, n.Audit.Findings} {
 		for _, f := range list {
-			if !seen[f] {
-				seen[f] = true
+			if what := (said{f.Code, f.Severity, f.Place, f.Text.String()}); !seen[what] {
+				seen[what] = true
 				all = append(all, f)
 			}
 		}

@@ -97,11 +97,11 @@ func (r Receipt) reading(f finding.Finding) int {
 
 // draw makes the question that of a fault with drawn readings.
 func (q *question) draw(asked boundary.Question, u Units) {
-	q.Text, q.Place, q.drawn = u.Sentence(clean(asked.Text)), asked.Place, true
+	q.Text, q.Place, q.drawn = u.Sentence(asked.Text), asked.Place, true
 	q.Place.Vertex = 0
 	for i, c := range asked.Candidates {
 		q.Options = append(q.Options, option{
-			Letter: letter(i), Text: u.Sentence(clean(c.Text)), Area: u.AreaBoth(c.Area), Choice: clean(c.Choice), Used: c.Used, candidate: c,
+			Letter: letter(i), Text: u.Sentence(c.Text), Area: u.AreaBoth(c.Area), Choice: clean(c.Choice), Used: c.Used, candidate: c,
 		})
 	}
 }
@@ -126,23 +126,13 @@ func (l Locale) plainAnswers(code finding.Code) (options []option, wanted string
 	return yesOrNo(l.Say("It is meant as received; go on with it."), l.Say("It is a mistake; a new file follows.")), ""
 }
 
-// The sentences of findings speak to the pilot in places, to whom the client is
-// a third person.
-var spokenTo = strings.NewReplacer(
-	"Ask the client for", "Please send", "ask the client for", "please send",
-	"Ask the client", "Please say", "ask the client", "please say",
-)
-
 // A flag of the command line, in a sentence on how to run the tool.
 var flagName = regexp.MustCompile(`[ (]--[a-z]`)
 
 var sentenceEnd = regexp.MustCompile(`[.?!] (\p{Lu}|“)`)
 
 // toClient is the text of a finding as it is said to the client.
-func toClient(text string) string { return withoutFlags(spokenTo.Replace(clean(text))) }
-
-// toClient is the text of a finding for readers of these units.
-func (u Units) toClient(text string) string { return u.Sentence(toClient(text)) }
+func (u Units) toClient(t finding.Text) string { return withoutFlags(u.Sentence(t.ToClient())) }
 
 // withoutFlags leaves out the sentences on how to run the tool.
 func withoutFlags(text string) string {

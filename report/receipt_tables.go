@@ -49,8 +49,7 @@ func (r Receipt) findingTable() table {
 	for i, f := range r.Receipt.Findings {
 		number := marked("", i)
 		number.Text, number.Mark = "", faultTag(f, i)
-		what := words(toClient(f.Text))
-		what.Text = u.Sentence(what.Text)
+		what := u.spoken(f.Text)
 		what.Code = clean(string(f.Code))
 		what.Values = append(what.Values, cell(string(f.Code)))
 		severity := u.term(func(l Locale) string { return l.severityName(f.Severity) })
@@ -82,9 +81,7 @@ func (r Receipt) mendTable() table {
 		"No.|finding", "What was done|mend|what", "Vertices|vertices_before vertices_after|figure vertices", "Area|area_before_m2 area_after_m2|figure area",
 		"Boundary moved by|moved_m|figure moved")}
 	for _, m := range r.Receipt.Site.Mends {
-		done := words(m.Text)
-		done.Text = u.Sentence(done.Text)
-		t.add(r.faultOf(m), done,
+		t.add(r.faultOf(m), u.spoken(m.Text),
 			fromTo(u.tally(m.VerticesBefore), u.tally(m.VerticesAfter)),
 			fromTo(valued(u.Area(m.AreaBefore), m.AreaBefore, 2), valued(u.Area(m.AreaAfter), m.AreaAfter, 2)),
 			valued(moved(u, m), m.Displacement, 3))

@@ -99,22 +99,21 @@ func unspoken(sheet string, names []string) []string {
 	return wordsOfOurs.FindAllString(sameEverywhere.ReplaceAllString(unbracketed(sheet), ""), -1)
 }
 
-// namesOf are the texts of a note that are not ours: names and settings that
-// were given, and sentences of findings.
+// namesOf are the texts of a note that are not ours.
 func namesOf(n Note) []string {
 	a, h := n.Audit, n.Letterhead
 	names := []string{n.Title, n.Site, n.Tool, n.Version, h.Operator, h.Client, h.Site, h.Licence, h.Remarks, n.Recompute()}
 	for _, i := range n.Inputs {
 		names = append(names, i.Role, capital(i.Role), i.Name)
 	}
-	for _, p := range n.Parameters {
-		names = append(names, p.Name, p.Value)
+	for _, s := range n.Parameters {
+		names = append(names, slices.Concat(namesIn(s.Name), namesIn(s.Value))...)
 	}
 	for _, f := range n.Files {
 		names = append(names, f.Role, capital(f.Role), f.Path)
 	}
 	for _, l := range a.Photos.LeftOut {
-		names = append(names, l.File, l.Reason)
+		names = append(append(names, l.File), namesIn(l.Reason)...)
 	}
 	for _, s := range a.Shots {
 		names = append(names, s.File)
@@ -129,13 +128,35 @@ func namesOf(n Note) []string {
 	for _, m := range a.Missed {
 		names = append(names, m.After, m.Before)
 	}
-	return append(names, namesOfFindings(n.Units, n.findings())...)
+	return append(names, namesOfFindings(n.findings())...)
 }
 
-func namesOfFindings(u Units, all []finding.Finding) []string {
+func namesOfFindings(all []finding.Finding) []string {
 	var names []string
 	for _, f := range all {
-		names = append(names, u.Sentence(clean(f.Text)), u.toClient(f.Text), string(f.Code), f.Place.File, f.Place.Name)
+		names = append(append(names, string(f.Code), f.Place.File, f.Place.Name), namesIn(f.Text)...)
+	}
+	return names
+}
+
+// namesIn are what a text was given from a file, or as it stands.
+func namesIn(t finding.Text) []string {
+	var names []string
+	for _, arg := range t.Args {
+		switch arg := arg.(type) {
+		case string:
+			names = append(names, arg)
+		case finding.Text:
+			names = append(names, namesIn(arg)...)
+		case finding.Start:
+			names = append(names, namesIn(finding.Text(arg))...)
+		case finding.Told:
+			names = append(append(names, namesIn(arg.Pilot)...), namesIn(arg.Client)...)
+		case finding.Paragraph:
+			for _, sentence := range arg {
+				names = append(names, namesIn(sentence)...)
+			}
+		}
 	}
 	return names
 }
@@ -147,15 +168,15 @@ func namesOfReceipt(r Receipt) []string {
 		names = append(names, p.Name)
 	}
 	for _, m := range r.Receipt.Site.Mends {
-		names = append(names, r.Units.Sentence(m.Text))
+		names = append(names, namesIn(m.Text)...)
 	}
 	for _, q := range r.Receipt.Site.Questions {
-		names = append(names, r.Units.Sentence(q.Text))
+		names = append(names, namesIn(q.Text)...)
 		for _, c := range q.Candidates {
-			names = append(names, r.Units.Sentence(c.Text), c.Choice)
+			names = append(append(names, c.Choice), namesIn(c.Text)...)
 		}
 	}
-	return append(names, namesOfFindings(r.Units, r.Receipt.Findings)...)
+	return append(names, namesOfFindings(r.Receipt.Findings)...)
 }
 
 // TestEverythingIsSaidInTheReadersLanguage looks for words that no translation

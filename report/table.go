@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
 )
 
 // table is one description of what a page shows and a CSV file holds.
@@ -112,6 +114,14 @@ func words(s string) entry {
 func (l Locale) term(say func(Locale) string) entry {
 	e := words(say(Locale{}))
 	e.Text = clean(say(l))
+	return e
+}
+
+// spoken is a text as readers are told it, and in English and metric measures
+// behind it.
+func (u Units) spoken(t finding.Text) entry {
+	e := words(Units{}.toClient(t))
+	e.Text = u.toClient(t)
 	return e
 }
 

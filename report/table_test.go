@@ -155,8 +155,8 @@ func TestNoFormulasInTables(t *testing.T) {
 				t.Errorf("%q begins with %q", field, start)
 			}
 		}
-		f := finding.Finding{Code: finding.Code(text), Severity: finding.Severity(text), Text: text, Place: finding.Place{Name: text}}
-		r := Receipt{Receipt: boundary.Receipt{Findings: []finding.Finding{f}, Site: boundary.Site{Mends: []boundary.Mended{{Text: text}}}}}
+		f := finding.Finding{Code: finding.Code(text), Severity: finding.Severity(text), Text: finding.Plain(text), Place: finding.Place{Name: text}}
+		r := Receipt{Receipt: boundary.Receipt{Findings: []finding.Finding{f}, Site: boundary.Site{Mends: []boundary.Mended{{Text: finding.Plain(text)}}}}}
 		for _, name := range []string{"findings", "mends"} {
 			if csv := written(t, tableNamed(t, r.Tables(), name)); strings.Contains(csv, ","+start) || strings.Contains(csv, `,"`+start) {
 				t.Errorf("%s: %s", name, csv)

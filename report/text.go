@@ -173,7 +173,7 @@ func writeFindings(out *bufio.Writer, u Units, findings []finding.Finding, style
 			mark = style.Good
 		}
 		fmt.Fprintf(out, "  %s  %s\n", mark(u.severityName(f.Severity)), style.Dim(clean(string(f.Code))))
-		for _, line := range Wrap(u.Sentence(clean(f.Text)), textWidth-4) {
+		for _, line := range Wrap(u.Sentence(f.Text), textWidth-4) {
 			fmt.Fprintf(out, "    %s\n", line)
 		}
 		for _, line := range Wrap(u.where(f.Place), textWidth-4) {

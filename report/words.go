@@ -86,7 +86,7 @@ func assumption(f finding.Finding) bool {
 
 // reason is why some photos were left out.
 type reason struct {
-	Reason string
+	Reason finding.Text
 	Files  []string
 }
 
@@ -95,11 +95,12 @@ func reasons(leftOut []photo.LeftOut) []reason {
 	var out []reason
 	index := map[string]int{}
 	for _, l := range leftOut {
-		i, ok := index[l.Reason]
+		key := l.Reason.String()
+		i, ok := index[key]
 		if !ok {
 			i = len(out)
-			index[l.Reason] = i
-			out = append(out, reason{Reason: clean(l.Reason)})
+			index[key] = i
+			out = append(out, reason{Reason: l.Reason})
 		}
 		out[i].Files = append(out[i].Files, clean(l.File))
 	}

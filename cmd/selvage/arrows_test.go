@@ -19,13 +19,13 @@ const module = "selvage/"
 // for the packages below it too; the standard library has its own rule.
 var arrows = map[string][]string{
 	"boundary/finding":   {},
-	"boundary/crs":       {orbPath, "github.com/wroge/wgs84"},
+	"boundary/crs":       {"boundary/finding", orbPath, "github.com/wroge/wgs84"},
 	"boundary/plane":     {orbPath, "github.com/tidwall/geodesic"},
 	"boundary":           {"boundary/crs", "boundary/finding", "boundary/plane", orbPath, "github.com/twpayne/go-kml/v3", normPath},
 	"coverage/audittest": {"boundary/finding", "coverage", "coverage/photo", orbPath},
 	"coverage/ifd":       {},
 	"coverage/sequence":  {orbPath},
-	"coverage/terrain":   {"boundary/crs", "boundary/plane", orbPath},
+	"coverage/terrain":   {"boundary/crs", "boundary/finding", "boundary/plane", orbPath},
 	"coverage/views":     {"boundary/plane", orbPath},
 	"coverage/photo":     {"boundary/finding", "coverage/ifd", orbPath, normPath},
 	"coverage":           {"boundary/finding", "boundary/plane", "coverage/photo", "coverage/sequence", "coverage/terrain", "coverage/views", orbPath},
@@ -37,7 +37,7 @@ var arrows = map[string][]string{
 	"report/pdf":         {"report/texts", "codeberg.org/go-pdf/fpdf", "golang.org/x/image"},
 	"report/texts":       {"golang.org/x/text"},
 	"report/verify":      {"boundary/finding", "report", "report/compare"},
-	"cmd/selvage/desk":   {"boundary", "coverage/photo", "report", "report/page"},
+	"cmd/selvage/desk":   {"boundary", "boundary/finding", "coverage/photo", "report", "report/page"},
 	"cmd/selvage/demo":   {"boundary/plane", "coverage/photo", orbPath},
 }
 
