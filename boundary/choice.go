@@ -1,7 +1,6 @@
 package boundary
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -64,7 +63,7 @@ type Candidate struct {
 	// "first" or "second" where the other of two parts would have to go, which
 	// only the client's file can say.
 	Choice string
-	Text   string // a sentence with the area
+	Text   finding.Text // a sentence with the area
 	Area   float64
 	Shape  orb.MultiPolygon
 	Used   bool // whether the site area has this reading
@@ -74,7 +73,7 @@ type Candidate struct {
 type Question struct {
 	Code       finding.Code
 	Place      finding.Place
-	Text       string
+	Text       finding.Text
 	Candidates []Candidate
 }
 
@@ -169,12 +168,12 @@ func crossingQuestion(grid plane.Grid, drawn orb.Polygon, crossed, astray []int,
 			shape = meaning(grid, drawn, crossed, astray, with)
 		}
 		area := plane.GeodesicArea(shape)
-		text := map[Crossing]string{
-			Lobes:   "Everything the line goes around is meant, on either side of the crossing: %s.",
-			Uncross: "Vertices are in the wrong order; in the order that does not cross the area is %s.",
-			Outer:   "Everything within the outermost line is meant, without gaps: %s.",
+		text := map[Crossing]finding.Text{
+			Lobes:   finding.Say("Everything the line goes around is meant, on either side of the crossing: %s.", finding.Area(area)),
+			Uncross: finding.Say("Vertices are in the wrong order; in the order that does not cross the area is %s.", finding.Area(area)),
+			Outer:   finding.Say("Everything within the outermost line is meant, without gaps: %s.", finding.Area(area)),
 		}[choice]
-		all = append(all, Candidate{string(choice), fmt.Sprintf(text, squareMetres(area)), area, shape, used})
+		all = append(all, Candidate{string(choice), text, area, shape, used})
 	}
 	return differing(all, c.tolerate())
 }
@@ -197,32 +196,43 @@ func holeQuestion(grid plane.Grid, drawn orb.Polygon, crossed, astray []int, c C
 			shape = meaning(grid, drawn, crossed, astray, with)
 		}
 		area := plane.GeodesicArea(shape)
-		text := map[CrossingHole]string{
-			Clip: "The hole ends at the outline: %s are left.",
-			Drop: "The hole is a mistake and nothing is cut out: %s are left.",
+		text := map[CrossingHole]finding.Text{
+			Clip: finding.Say("The hole ends at the outline: %s are left.", finding.Area(area)),
+			Drop: finding.Say("The hole is a mistake and nothing is cut out: %s are left.", finding.Area(area)),
 		}[choice]
-		all = append(all, Candidate{string(choice), fmt.Sprintf(text, squareMetres(area)), area, shape, used})
+		all = append(all, Candidate{string(choice), text, area, shape, used})
 	}
 	return differing(all, c.tolerate())
 }
 
 // overlapQuestion draws the readings of two parts that overlap.
-func overlapQuestion(a, b string, shapeA, shapeB orb.MultiPolygon, nested bool, c Choices) []Candidate {
+func overlapQuestion(a, b finding.Text, shapeA, shapeB orb.MultiPolygon, nested bool, c Choices) []Candidate {
 	grid := plane.DegreeGrid(shapeA.Bound().Union(shapeB.Bound()), decimals)
-	candidate := func(choice, text string, shape orb.MultiPolygon, used bool) Candidate {
+	var all []Candidate
+	add := func(choice string, shape orb.MultiPolygon, used bool, text func(finding.Area) finding.Text) {
 		area := plane.GeodesicArea(shape)
-		return Candidate{choice, fmt.Sprintf(text, squareMetres(area)), area, shape, used}
+		all = append(all, Candidate{choice, text(finding.Area(area)), area, shape, used})
+	}
+	mistake := func(part finding.Text) func(finding.Area) finding.Text {
+		return func(left finding.Area) finding.Text {
+			return finding.Say("%s is a mistake: %s are left.", finding.Start(part), left)
+		}
 	}
 	hole := nested && c.Overlap == InnerHole
-	all := []Candidate{candidate(string(Together), "Both are meant as drawn; what both hold is counted once: %s.", unite([]orb.MultiPolygon{shapeA, shapeB}), !hole)}
+	add(string(Together), unite([]orb.MultiPolygon{shapeA, shapeB}), !hole, func(both finding.Area) finding.Text {
+		return finding.Say("Both are meant as drawn; what both hold is counted once: %s.", both)
+	})
 	if nested {
 		outer, inner := shapeA, shapeB
 		if plane.GeodesicArea(inner) > plane.GeodesicArea(outer) {
 			outer, inner = inner, outer
 		}
-		all = append(all, candidate(string(InnerHole), "The part inside is a hole in the other: %s are left.", plane.Difference(grid, outer, inner), hole))
+		add(string(InnerHole), plane.Difference(grid, outer, inner), hole, func(left finding.Area) finding.Text {
+			return finding.Say("The part inside is a hole in the other: %s are left.", left)
+		})
 	}
-	all = append(all, candidate("first", capital(b)+" is a mistake: %s are left.", shapeA, false), candidate("second", capital(a)+" is a mistake: %s are left.", shapeB, false))
+	add("first", shapeA, false, mistake(b))
+	add("second", shapeB, false, mistake(a))
 	return differing(all, c.tolerate())
 }
 

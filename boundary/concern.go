@@ -1,7 +1,6 @@
 package boundary
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -60,8 +59,8 @@ type concernList struct {
 	found    []finding.Finding
 }
 
-func (c *concernList) add(code finding.Code, severity finding.Severity, place finding.Place, amount float64, unit, format string, args ...any) {
-	c.found = append(c.found, finding.Finding{Code: code, Severity: severity, Place: place, Amount: amount, Unit: unit, Text: fmt.Sprintf(format, args...)})
+func (c *concernList) add(code finding.Code, severity finding.Severity, place finding.Place, amount float64, unit string, text finding.Text) {
+	c.found = append(c.found, finding.Finding{Code: code, Severity: severity, Place: place, Amount: amount, Unit: unit, Text: text})
 }
 
 func (c *concernList) names() {
@@ -82,12 +81,12 @@ func (c *concernList) names() {
 		seen[part.Name]++
 	}
 	if len(unnamed) > 0 && len(named) > 1 {
-		c.add(finding.Unnamed, finding.Note, unnamed[0], float64(len(unnamed)), "features", "%d of %d features have no name, first feature %d.",
-			len(unnamed), len(named), unnamed[0].Feature)
+		c.add(finding.Unnamed, finding.Note, unnamed[0], float64(len(unnamed)), "features",
+			finding.Say("%s of %s features have no name, first feature %d.", finding.Whole(len(unnamed)), finding.Whole(len(named)), unnamed[0].Feature))
 	}
 	if len(doubled) > 0 {
-		c.add(finding.SameName, finding.Note, doubled[0], float64(len(doubled)), "features", "%s the name of another, first feature %d, “%s”.",
-			count(len(doubled), "feature has", "features have"), doubled[0].Feature, doubled[0].Name)
+		c.add(finding.SameName, finding.Note, doubled[0], float64(len(doubled)), "features",
+			finding.Say("%s the name of another, first feature %d, “%s”.", finding.Counted(len(doubled), "feature has", "features have"), doubled[0].Feature, doubled[0].Name))
 	}
 }
 
@@ -119,7 +118,7 @@ func (c *concernList) precision() {
 	// A last decimal place of latitude: RFC 7946, 11.2, reckons the same way.
 	step := 111_320 * math.Pow10(-most)
 	c.add(finding.FewDecimals, finding.Note, finding.Place{File: c.file.Name}, step/2, "m",
-		"The coordinates have %s at most, so that each vertex is known to %s only.", count(most, "decimal", "decimals"), metres(step/2))
+		finding.Say("The coordinates have %s at most, so that each vertex is known to %s only.", finding.Counted(most, "decimal", "decimals"), finding.Close(step/2)))
 }
 
 func (c *concernList) vertices() {
@@ -131,16 +130,24 @@ func (c *concernList) vertices() {
 		n := corners(orb.MultiPolygon{part.Polygon})
 		if n > limit {
 			c.add(finding.ManyVertices, finding.Note, part.Place, float64(n), "vertices",
-				"%s has %d vertices; many flight controllers take %d at most.", capital(partName(part.Place)), n, limit)
+				finding.Say("%s has %s vertices; many flight controllers take %s at most.", finding.Start(partName(part.Place)), finding.Whole(n), finding.Whole(limit)))
 		}
 		if straight, first := clutter(part.Polygon); straight > 0 {
 			place := part.Place.At(first.Point[0], first.Point[1])
 			place.Vertex = first.number
 			c.add(finding.Clutter, finding.Note, place, float64(straight), "vertices",
-				"%s of %s less than %.0f cm from the straight line between their neighbours, first vertex %d; they say nothing.",
-				count(straight, "vertex", "vertices"), partName(part.Place)+plural(straight, " lies", " lie"), clutterWidth*100, first.number)
+				sayClutter(straight, part.Place, first.number))
 		}
 	}
+}
+
+func sayClutter(straight int, part finding.Place, first int) finding.Text {
+	if straight == 1 {
+		return finding.Say("1 vertex of %s lies less than %s from the straight line between their neighbours, first vertex %d; they say nothing.",
+			partName(part), finding.Close(clutterWidth), first)
+	}
+	return finding.Say("%s vertices of %s lie less than %s from the straight line between their neighbours, first vertex %d; they say nothing.",
+		finding.Whole(straight), partName(part), finding.Close(clutterWidth), first)
 }
 
 // clutter counts the vertices that lie on the straight line between their neighbours.
@@ -172,11 +179,11 @@ func (c *concernList) position() {
 	centre := plane.WrapPoint(bound.Center())
 	if bound.Min[0] < -180 || bound.Max[0] > 180 {
 		c.add(finding.CrossesAntimeridian, finding.Note, finding.Place{}.At(180, centre[1]), 0, "",
-			"The site lies across the 180th meridian; its area is cut in two there when it is written.")
+			finding.Say("The site lies across the 180th meridian; its area is cut in two there when it is written."))
 	}
 	if math.Abs(centre[1]) > nearPole {
 		c.add(finding.NearPole, finding.NeedsAnswer, finding.Place{}.At(centre[0], centre[1]), centre[1], "degrees",
-			"The site lies at latitude %.4f, near a pole; please confirm the position.", centre[1])
+			finding.Say("The site lies at latitude %.4f, near a pole; please confirm the position.", centre[1]))
 	}
 	if c.expected.Near == nil {
 		return
@@ -186,26 +193,26 @@ func (c *concernList) position() {
 	if distance <= nearEnough {
 		return
 	}
-	text := fmt.Sprintf("The site lies at %s, %.0f km from where it should be.", latLon(centre), distance/1000)
+	text := finding.Say("The site lies at %s, %s from where it should be.", latLon(centre), finding.Far(distance))
 	lon, lat := centre[0], centre[1]
 	for _, way := range []struct {
-		words string
-		p     orb.Point
+		with finding.Text
+		p    orb.Point
 	}{
-		{"longitude and latitude exchanged", orb.Point{lat, lon}},
-		{"the longitude's sign changed", orb.Point{-lon, lat}},
-		{"the latitude's sign changed", orb.Point{lon, -lat}},
-		{"both signs changed", orb.Point{-lon, -lat}},
-		{"longitude and latitude exchanged and one sign changed", orb.Point{-lat, lon}},
-		{"longitude and latitude exchanged and one sign changed", orb.Point{lat, -lon}},
-		{"longitude and latitude exchanged and both signs changed", orb.Point{-lat, -lon}},
+		{finding.Say("longitude and latitude exchanged"), orb.Point{lat, lon}},
+		{finding.Say("the longitude's sign changed"), orb.Point{-lon, lat}},
+		{finding.Say("the latitude's sign changed"), orb.Point{lon, -lat}},
+		{finding.Say("both signs changed"), orb.Point{-lon, -lat}},
+		{finding.Say("longitude and latitude exchanged and one sign changed"), orb.Point{-lat, lon}},
+		{finding.Say("longitude and latitude exchanged and one sign changed"), orb.Point{lat, -lon}},
+		{finding.Say("longitude and latitude exchanged and both signs changed"), orb.Point{-lat, -lon}},
 	} {
 		if math.Abs(way.p[1]) <= 90 && plane.GeodesicDistance(way.p, near) <= nearEnough {
-			text += fmt.Sprintf(" With %s it would lie at %s, which fits; is that meant?", way.words, latLon(way.p))
+			text = finding.Sentences(text, finding.Say("With %s it would lie at %s, which fits; is that meant?", way.with, latLon(way.p)))
 			break
 		}
 	}
-	c.add(finding.FarFromExpected, finding.NeedsAnswer, finding.Place{}.At(lon, lat), distance, "m", "%s", text)
+	c.add(finding.FarFromExpected, finding.NeedsAnswer, finding.Place{}.At(lon, lat), distance, "m", text)
 }
 
 func (c *concernList) size() {
@@ -213,13 +220,13 @@ func (c *concernList) size() {
 	place := finding.Place{File: c.file.Name}
 	if want := c.expected.Area; want > 0 && math.Abs(area-want) > areaTolerance*want {
 		c.add(finding.AreaDiffers, finding.NeedsAnswer, place, area, "m²",
-			"The site area is %s, expected were %s: %.0f %% of that. Is the file complete, and is it the right one?", squareMetres(area), squareMetres(want), 100*area/want)
+			finding.Say("The site area is %s, expected were %s: %s %% of that. Is the file complete, and is it the right one?", finding.Area(area), finding.Area(want), finding.Decimal("%.0f", 100*area/want)))
 	}
 	switch {
 	case area < smallArea:
-		c.add(finding.AreaSmall, finding.NeedsAnswer, place, area, "m²", "The site area is %s only; please confirm that nothing is missing.", squareMetres(area))
+		c.add(finding.AreaSmall, finding.NeedsAnswer, place, area, "m²", finding.Say("The site area is %s only; please confirm that nothing is missing.", finding.Area(area)))
 	case area > largeArea:
-		c.add(finding.AreaLarge, finding.NeedsAnswer, place, area, "m²", "The site area is %.0f km², more than a drone maps in one job; please confirm the file.", area/1e6)
+		c.add(finding.AreaLarge, finding.NeedsAnswer, place, area, "m²", finding.Say("The site area is %s, more than a drone maps in one job; please confirm the file.", finding.Area(area)))
 	}
 }
 
@@ -246,21 +253,21 @@ func (c *concernList) apart() {
 			nearest = min(nearest, d)
 			if j > i && d > 0.001 && d < narrowGap {
 				c.add(finding.GapBetweenParts, finding.Note, place, d, "m",
-					"%s and %s leave a gap of %s between them; should they touch?", areaName(a), areaName(areas[j]), metres(d))
+					finding.Say("%s and %s leave a gap of %s between them; should they touch?", finding.Start(areaName(a)), areaName(areas[j]), finding.Close(d)))
 			}
 		}
 		if nearest > farApart {
 			c.add(finding.PartsFarApart, finding.NeedsAnswer, place, nearest, "m",
-				"%s lies %.1f km from every other part; is it left over from another job?", areaName(a), nearest/1000)
+				finding.Say("%s lies %s from every other part; is it left over from another job?", finding.Start(areaName(a)), finding.Far(nearest)))
 		}
 	}
 }
 
-func areaName(a Area) string {
+func areaName(a Area) finding.Text {
 	if a.Name == "" {
-		return "An unnamed part"
+		return finding.Say("an unnamed part")
 	}
-	return "“" + a.Name + "”"
+	return finding.Say("“%s”", a.Name)
 }
 
 // widths finds ground narrower than the least width: what is left of an area
@@ -309,10 +316,10 @@ func (c *concernList) widths() {
 			case len(touched) == 0:
 				area := plane.GeodesicArea(frame.ToDegrees(orb.MultiPolygon{piece}))
 				c.add(finding.Sliver, finding.NeedsAnswer, place, area, "m²",
-					"A piece of %s with %s is nowhere wider than %s; is it left over from drawing?", lowerFirst(areaName(a)), squareMetres(area), metres(width))
+					finding.Say("A piece of %s with %s is nowhere wider than %s; is it left over from drawing?", areaName(a), finding.Area(area), finding.Close(width)))
 			default:
 				c.add(finding.NarrowNeck, finding.Note, place, width, "m",
-					"%s is joined by a neck narrower than %s here.", areaName(a), metres(width))
+					finding.Say("%s is joined by a neck narrower than %s here.", finding.Start(areaName(a)), finding.Close(width)))
 			}
 		}
 	}
@@ -341,13 +348,6 @@ func piecesAt(ground, pieces orb.MultiPolygon) map[orb.Point]int {
 	return at
 }
 
-func lowerFirst(s string) string {
-	if strings.HasPrefix(s, "An ") {
-		return "a" + s[1:]
-	}
-	return s
-}
-
 // holes points out holes that touch the outline in a vertex, which is valid
 // but seldom meant.
 func (c *concernList) holes() {
@@ -363,7 +363,7 @@ func (c *concernList) holes() {
 			for h, hole := range polygon[1:] {
 				if i := slices.IndexFunc(hole, func(p orb.Point) bool { return outline[p] }); i >= 0 {
 					c.add(finding.HoleTouches, finding.Note, finding.Place{Name: a.Name}.At(hole[i][0], hole[i][1]), 0, "",
-						"Hole %d of %s touches the outline in a point.", h+1, lowerFirst(areaName(a)))
+						finding.Say("Hole %d of %s touches the outline in a point.", h+1, areaName(a)))
 				}
 			}
 		}

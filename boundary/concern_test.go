@@ -65,8 +65,8 @@ func TestConcerns(t *testing.T) {
 		// by GeodSolve (GeographicLib 2.1.2) 845.003 km
 		{"elsewhere", []Part{field("Field", orb.Point{9, 40}, 0, 0, 300, 200)}, Expected{Near: &here}, "far-from-expected:needs-answer", "845 km"},
 		{"another area", []Part{field("Field", here, 0, 0, 300, 200)}, Expected{Area: 125000}, "area-differs:needs-answer", "48 %"},
-		{"small", []Part{field("Field", here, 0, 0, 9, 9)}, Expected{}, "area-small:needs-answer", "81 m²"},
-		{"large", []Part{field("Field", here, 0, 0, 12000, 11000)}, Expected{}, "area-large:needs-answer", "132 km²"},
+		{"small", []Part{field("Field", here, 0, 0, 9, 9)}, Expected{}, "area-small:needs-answer", "81.0 m²"},
+		{"large", []Part{field("Field", here, 0, 0, 12000, 11000)}, Expected{}, "area-large:needs-answer", "13,188 ha"},
 		{"far apart", []Part{field("A", here, 0, 0, 300, 200), field("B", here, 400, 0, 600, 200), field("C", here, 20000, 0, 20300, 200)}, Expected{}, "parts-far-apart:needs-answer", "19.4 km"},
 		{"gap", []Part{field("A", here, 0, 0, 300, 200), field("B", here, 300.4, 0, 600, 200)}, Expected{}, "gap-between-parts:note", "40.0 cm|0.40 m"},
 		{"sliver", []Part{field("A", here, 0, 0, 300, 200), field("B", here, 400, 0, 400.5, 200)}, Expected{}, "sliver:needs-answer", "“B” with 100 m²"},
@@ -85,7 +85,7 @@ func TestConcerns(t *testing.T) {
 			}
 			var texts strings.Builder
 			for _, f := range r.Findings {
-				texts.WriteString(f.Text + "\n")
+				texts.WriteString(f.Text.String() + "\n")
 			}
 			for i, phrase := range strings.Split(c.phrase, "|") {
 				if strings.Contains(texts.String(), phrase) {

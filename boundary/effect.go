@@ -6,6 +6,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"selvage/boundary/finding"
 	"selvage/boundary/plane"
 )
 
@@ -59,7 +60,7 @@ func EffectOf(s Site, m Margin, f Flight) (Effect, error) {
 		effect.Unflown = plane.GeodesicArea(plane.Difference(grid, extended, flight))
 	}
 	if effect.Unflown > 0 && !slices.Contains(effect.Reached, true) {
-		return effect, fmt.Errorf("the flight area leaves out %s of the site area", squareMetres(effect.Unflown))
+		return effect, fmt.Errorf("the flight area leaves out %s of the site area", finding.Area(effect.Unflown))
 	}
 	return effect, nil
 }

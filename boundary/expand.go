@@ -2,7 +2,6 @@ package boundary
 
 import (
 	"errors"
-	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -263,7 +262,7 @@ func (e *expander) fill(ground orb.MultiPolygon, f *Flight) orb.MultiPolygon {
 				}
 				p := plane.WrapPoint(shape[0][0][0])
 				f.Findings = append(f.Findings, finding.Finding{Code: finding.HoleFilled, Severity: finding.Note, Place: finding.Place{}.At(p[0], p[1]), Amount: area, Unit: "m²",
-					Text: fmt.Sprintf("A hole of the flight area of %s is filled, as asked; it will be flown over.", squareMetres(area))})
+					Text: finding.Say("A hole of the flight area of %s is filled, as asked; it will be flown over.", finding.Area(area))})
 			}
 			ground[i] = kept
 		}
@@ -323,7 +322,7 @@ func (f *Flight) name(s Site, shape orb.MultiPolygon) {
 		if pieces > 1 {
 			p := plane.WrapPoint(polygon[0][0])
 			f.Findings = append(f.Findings, finding.Finding{Code: finding.PartsMerged, Severity: finding.Note, Place: finding.Place{}.At(p[0], p[1]), Amount: float64(pieces), Unit: "parts",
-				Text: fmt.Sprintf("With their buffers %d parts meet and are flown as one area: %s.", pieces, strings.Join(names, ", "))})
+				Text: finding.Say("With their buffers %s parts meet and are flown as one area: %s.", finding.Whole(pieces), strings.Join(names, ", "))})
 		}
 	}
 }
@@ -346,9 +345,9 @@ func (e *expander) vanished(f Flight) []finding.Finding {
 			continue
 		}
 		area := plane.GeodesicArea(a.Shape)
-		text := fmt.Sprintf("Nothing of %s (%s) is left in the flight area.", lowerFirst(areaName(a)), squareMetres(area))
+		text := finding.Say("Nothing of %s (%s) is left in the flight area.", areaName(a), finding.Area(area))
 		if some {
-			text = fmt.Sprintf("%s (%s) is too narrow for its buffer of %s; only the buffers of other parts reach into it.", areaName(a), squareMetres(area), bufferWords(e.margin.BufferOf(a)))
+			text = finding.Say("%s (%s) is too narrow for its buffer of %s; only the buffers of other parts reach into it.", finding.Start(areaName(a)), finding.Area(area), bufferWords(e.margin.BufferOf(a)))
 		}
 		p := plane.WrapPoint(a.Shape[0][0][0])
 		found = append(found, finding.Finding{Code: finding.PartVanished, Severity: finding.NeedsAnswer, Place: finding.Place{Name: a.Name}.At(p[0], p[1]), Amount: area, Unit: "m²", Text: text})
@@ -370,7 +369,7 @@ func filled(areas []Area, flight orb.MultiPolygon) []finding.Finding {
 				area := plane.GeodesicArea(shape)
 				centre := plane.WrapPoint(hole.Bound().Center())
 				found = append(found, finding.Finding{Code: finding.HoleFilled, Severity: finding.Note, Place: finding.Place{Name: a.Name}.At(centre[0], centre[1]), Amount: area, Unit: "m²",
-					Text: fmt.Sprintf("The buffer fills a hole of %s in %s; it will be flown over.", squareMetres(area), lowerFirst(areaName(a)))})
+					Text: finding.Say("The buffer fills a hole of %s in %s; it will be flown over.", finding.Area(area), areaName(a))})
 			}
 		}
 	}

@@ -1,7 +1,6 @@
 package boundary
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -39,7 +38,8 @@ func (e *expander) simplify(shape orb.MultiPolygon, f *Flight) orb.MultiPolygon 
 	added := plane.GeodesicArea(shape) - size
 	f.Simplified += added
 	f.Findings = append(f.Findings, finding.Finding{Code: finding.Simplified, Severity: finding.Note, Amount: added, Unit: "m²",
-		Text: fmt.Sprintf("The flight area is drawn with %d vertices instead of %d, always outwards; that adds %s (%.2f %%).", corners(shape), before, squareMetres(added), 100*added/size)})
+		Text: finding.Say("The flight area is drawn with %s vertices instead of %s, always outwards; that adds %s (%s).",
+			finding.Whole(corners(shape)), finding.Whole(before), finding.Area(added), finding.Share(added/size))})
 	for _, polygon := range shape {
 		piece := orb.MultiPolygon{polygon}
 		a, inward := e.within(piece)
@@ -47,15 +47,15 @@ func (e *expander) simplify(shape orb.MultiPolygon, f *Flight) orb.MultiPolygon 
 			e.sayNearer(piece, a, f)
 		}
 		if n := corners(piece); n > most {
-			reason := "its keep-out areas and holes leave no fewer"
+			reason := finding.Say("its keep-out areas and holes leave no fewer")
 			if inward {
-				reason = "the edge of the site area, which it must not pass, leaves no fewer"
+				reason = finding.Say("the edge of the site area, which it must not pass, leaves no fewer")
 			} else if len(e.shrunk()) > 0 {
-				reason = "its keep-out areas and holes, and the parts that are shrunk, leave no fewer"
+				reason = finding.Say("its keep-out areas and holes, and the parts that are shrunk, leave no fewer")
 			}
 			p := plane.WrapPoint(polygon[0][0])
 			f.Findings = append(f.Findings, finding.Finding{Code: finding.ManyVertices, Severity: finding.NeedsAnswer, Place: finding.Place{}.At(p[0], p[1]), Amount: float64(n), Unit: "vertices",
-				Text: fmt.Sprintf("A polygon of the flight area keeps %d vertices, more than the %d asked: %s.", n, most, reason)})
+				Text: finding.Say("A polygon of the flight area keeps %s vertices, more than the %s asked: %s.", finding.Whole(n), finding.Whole(most), reason)})
 		}
 	}
 	return shape
@@ -207,5 +207,6 @@ func (e *expander) sayNearer(piece orb.MultiPolygon, a Area, f *Flight) {
 	}
 	p := plane.WrapPoint(piece[0][0][0])
 	f.Findings = append(f.Findings, finding.Finding{Code: finding.EdgeNearer, Severity: finding.NeedsAnswer, Place: finding.Place{Name: a.Name}.At(p[0], p[1]), Amount: near, Unit: "m",
-		Text: fmt.Sprintf("With at most %d vertices the flight area of %s comes as near as %s to its edge, but not past it; %s were asked.", e.margin.MaxVertices, lowerFirst(areaName(a)), metres(near), metres(asked))})
+		Text: finding.Say("With at most %s vertices the flight area of %s comes as near as %s to its edge, but not past it; %s were asked.",
+			finding.Whole(e.margin.MaxVertices), areaName(a), finding.Close(near), finding.Close(asked))})
 }

@@ -1,7 +1,6 @@
 package boundary
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -122,7 +121,7 @@ func (s *Site) joinSlight(g *groups, slight []neighbours) {
 			})
 		})
 		f := finding.Finding{Code: finding.PartsOverlap, Severity: finding.Mended, Place: g.parts[pair.b].Place.At(pair.at[0], pair.at[1]), Amount: overlap, Unit: "m²",
-			Text: fmt.Sprintf("%s and %s overlap on slivers of %.4f m² in all, which are counted once.", areaName(a), lowerFirst(areaName(b)), overlap)}
+			Text: finding.Say("%s and %s overlap on slivers of %s in all, which are counted once.", finding.Start(areaName(a)), areaName(b), finding.Area(overlap))}
 		s.Findings = append(s.Findings, f)
 		s.Mends = append(s.Mends, Mended{Code: f.Code, Place: f.Place, Text: f.Text,
 			VerticesBefore: corners(a.Shape) + corners(b.Shape), VerticesAfter: corners(joined.Shape),
@@ -155,16 +154,16 @@ func meet(parts []Part, shapes []orb.MultiPolygon, pair neighbours, choices Choi
 	switch {
 	case overlap < noise:
 		f.Code, f.Severity, f.Amount, f.Unit = finding.PartsShareEdge, finding.Note, 0, ""
-		f.Text = fmt.Sprintf("%s and %s share a side. They are kept apart.", capital(a), b)
+		f.Text = finding.Say("%s and %s share a side. They are kept apart.", finding.Start(a), b)
 	case max(areaA, areaB)-overlap < noise:
 		f.Code, f.Severity = finding.DuplicatePart, finding.Mended
-		f.Text = fmt.Sprintf("%s is the same ground as %s, %s. It is counted once.", capital(b), a, squareMetres(overlap))
+		f.Text = finding.Say("%s is the same ground as %s, %s. It is counted once.", finding.Start(b), a, finding.Area(overlap))
 	default:
 		f.Code, f.Severity = finding.PartsOverlap, finding.Mended
-		f.Text = fmt.Sprintf("%s and %s overlap on %s, which is counted once", capital(a), b, squareMetres(overlap))
+		f.Text = finding.Say("%s and %s overlap on %s, which is counted once.", finding.Start(a), b, finding.Area(overlap))
 		nested := min(areaA, areaB)-overlap < noise
 		if overlap > choices.tolerate()*min(areaA, areaB) {
-			m.question = Question{f.Code, f.Place, fmt.Sprintf("%s and %s overlap. Which ground is meant?", capital(a), b),
+			m.question = Question{f.Code, f.Place, finding.Say("%s and %s overlap. Which ground is meant?", finding.Start(a), b),
 				overlapQuestion(a, b, shapeA, shapeB, nested, choices)}
 		}
 		switch {
@@ -173,12 +172,11 @@ func meet(parts []Part, shapes []orb.MultiPolygon, pair neighbours, choices Choi
 			if areaB > areaA {
 				m.hole, after = pair.a, areaB-areaA
 			}
-			f.Text = fmt.Sprintf("%s and %s overlap on %s. As chosen, the one inside is a hole in the other", capital(a), b, squareMetres(overlap))
+			f.Text = finding.Say("%s and %s overlap on %s. As chosen, the one inside is a hole in the other.", finding.Start(a), b, finding.Area(overlap))
 		case m.question.Candidates != nil && choices.Overlap != Together:
 			f.Severity = finding.NeedsAnswer
-			f.Text += "; please confirm that both are meant as drawn"
+			f.Text = finding.Say("%s and %s overlap on %s, which is counted once; please confirm that both are meant as drawn.", finding.Start(a), b, finding.Area(overlap))
 		}
-		f.Text += "."
 	}
 	m.found = f
 	m.mend = Mended{Code: f.Code, Place: f.Place, Text: f.Text,

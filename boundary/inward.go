@@ -92,7 +92,8 @@ func (e *expander) passed() []finding.Finding {
 		}
 		at := plane.WrapPoint(e.frame.Degrees(over[0][0][0]))
 		found = append(found, finding.Finding{Code: finding.EdgePassed, Severity: finding.NeedsAnswer, Place: finding.Place{Name: a.Name}.At(at[0], at[1]), Amount: area, Unit: "m²",
-			Text: fmt.Sprintf("The flight area is to stay %s inside the edge of %s, but the buffers of other parts reach over %s of that strip; they are flown.", metres(-e.margin.BufferOf(a)), lowerFirst(areaName(a)), squareMetres(area))})
+			Text: finding.Say("The flight area is to stay %s inside the edge of %s, but the buffers of other parts reach over %s of that strip; they are flown.",
+				finding.Close(-e.margin.BufferOf(a)), areaName(a), finding.Area(area))})
 	}
 	return found
 }
@@ -106,7 +107,7 @@ func (e *expander) proveInward(f *Flight, flight orb.MultiPolygon) error {
 	ground := e.frame.ToMetres(flight, deviation/2)
 	granted := e.granted()
 	fault := func(format string, pieces orb.MultiPolygon, a Area) error {
-		return fmt.Errorf(format, lowerFirst(areaName(a)), latLon(e.frame.Degrees(pieces[0][0][0])))
+		return fmt.Errorf(format, areaName(a), latLon(e.frame.Degrees(pieces[0][0][0])))
 	}
 	for i, a := range e.site.Areas {
 		buffer := -e.margin.BufferOf(a)

@@ -41,7 +41,7 @@ type Job struct {
 type Mended struct {
 	Code                          finding.Code
 	Place                         finding.Place
-	Text                          string
+	Text                          finding.Text
 	VerticesBefore, VerticesAfter int
 	AreaBefore, AreaAfter         float64 // m²
 	Displacement                  float64 // metres that a vertex of the boundary has moved at most
@@ -49,7 +49,7 @@ type Mended struct {
 
 type mendedWire struct {
 	Code           finding.Code `json:"code"`
-	Text           string       `json:"text"`
+	Text           finding.Text `json:"text"`
 	Feature        int          `json:"feature,omitempty"`
 	Part           int          `json:"part,omitempty"`
 	Ring           int          `json:"ring,omitempty"`

@@ -38,11 +38,11 @@ func sampleJob() Job {
 			{Name: "Nothing", Shape: orb.MultiPolygon{}},
 		},
 		Findings: []finding.Finding{{
-			Code: finding.PathNotArea, Severity: finding.Note, Text: "1 path is left out.", Amount: 1, Unit: "paths",
+			Code: finding.PathNotArea, Severity: finding.Note, Text: finding.Plain("1 path is left out."), Amount: 1, Unit: "paths",
 			Place: finding.Place{File: "fields.kml", Line: 40, Feature: 3},
 		}},
 		Mends: []Mended{{
-			Code: "unclosed-ring", Text: "The outline was closed.", Place: finding.Place{Feature: 2, Part: 1, Ring: 1},
+			Code: "unclosed-ring", Text: finding.Plain("The outline was closed."), Place: finding.Place{Feature: 2, Part: 1, Ring: 1},
 			VerticesBefore: 3, VerticesAfter: 4, AreaBefore: 0, AreaAfter: 1234.5, Displacement: 0.25,
 		}},
 	}

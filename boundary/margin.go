@@ -79,7 +79,7 @@ func (m Margin) check(s Site) error {
 	extended := false
 	for _, a := range s.Areas {
 		for _, p := range a.Parts {
-			err = errors.Join(err, sensible("the buffer of "+partName(p.Place), p.Buffer, -mostBuffer))
+			err = errors.Join(err, sensible(fmt.Sprintf("the buffer of %s", partName(p.Place)), p.Buffer, -mostBuffer))
 		}
 		extended = extended || m.BufferOf(a) > 0
 	}
@@ -149,20 +149,20 @@ func (m Margin) sayDiffering(s Site) []finding.Finding {
 	var found []finding.Finding
 	for _, a := range s.Areas {
 		largest, differ := m.BufferOf(a), false
-		var words []string
+		var words []finding.Text
 		for _, p := range a.parts() {
 			differ = differ || m.ofPart(p) != largest
-			words = append(words, partName(p.Place)+" "+bufferWords(m.ofPart(p)))
+			words = append(words, finding.Say("%s %s", partName(p.Place), bufferWords(m.ofPart(p))))
 		}
 		if !differ {
 			continue
 		}
 		if n := len(words); n > maxListed {
-			words = append(words[:maxListed:maxListed], count(n-maxListed, "more", "more"))
+			words = append(words[:maxListed:maxListed], finding.Say("%s more", finding.Whole(n-maxListed)))
 		}
 		at := plane.WrapPoint(a.Shape[0][0][0])
 		found = append(found, finding.Finding{Code: finding.BuffersDiffer, Severity: finding.Note, Place: finding.Place{Name: a.Name}.At(at[0], at[1]), Amount: largest, Unit: "m",
-			Text: fmt.Sprintf("Parts that overlap are one area and have different buffers: %s. All of it gets the largest, %s.", enumerate(words), bufferWords(largest))})
+			Text: finding.Say("Parts that overlap are one area and have different buffers: %s. All of it gets the largest, %s.", finding.And(words), bufferWords(largest))})
 	}
 	return found
 }

@@ -2,7 +2,6 @@ package boundary
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -134,17 +133,17 @@ func inRange(part Part) (found finding.Finding, usable bool) {
 	switch {
 	case outside > 0 && swappable:
 		return finding.Finding{Code: finding.SwappedCoordinates, Severity: finding.NeedsAnswer, Place: first, Amount: float64(outside), Unit: "vertices",
-			Text: fmt.Sprintf("Longitude and latitude of %s are evidently exchanged: vertex %d would lie at latitude %s. Read the other way round it lies at latitude %s, longitude %s. Please send the file again with longitude first.",
+			Text: finding.Say("Longitude and latitude of %s are evidently exchanged: vertex %d would lie at latitude %s. Read the other way round it lies at latitude %s, longitude %s. Please send the file again with longitude first.",
 				partName(first), first.Vertex, plain(given[1]), plain(given[0]), plain(given[1]))}, false
 	case outside > 0:
 		return finding.Finding{Code: finding.OutOfRange, Severity: finding.NeedsAnswer, Place: first, Amount: float64(outside), Unit: "vertices",
-			Text: fmt.Sprintf("%s has %s off the earth, first vertex %d at longitude %s, latitude %s. The numbers may be metres of a national or UTM grid: please send longitude and latitude on WGS 84.",
-				capital(partName(first)), count(outside, "vertex", "vertices"), first.Vertex, plain(given[0]), plain(given[1]))}, false
+			Text: finding.Say("%s has %s off the earth, first vertex %d at longitude %s, latitude %s. The numbers may be metres of a national or UTM grid: please send longitude and latitude on WGS 84.",
+				finding.Start(partName(first)), finding.Counted(outside, "vertex", "vertices"), first.Vertex, plain(given[0]), plain(given[1]))}, false
 	case past180:
 		p := part.Polygon[0][0]
 		place := part.Place.At(p[0], p[1])
 		return finding.Finding{Code: finding.OutOfRange, Severity: finding.Mended, Place: place,
-			Text: capital(partName(place)) + " counts longitudes past 180 degrees; they are taken to run on around the earth."}, true
+			Text: finding.Say("%s counts longitudes past 180 degrees; they are taken to run on around the earth.", finding.Start(partName(place)))}, true
 	}
 	return finding.Finding{}, true
 }

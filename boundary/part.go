@@ -1,7 +1,6 @@
 package boundary
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -106,14 +105,14 @@ func (m *partMender) ask(code finding.Code, faults []plane.Fault, candidates []C
 	if candidates == nil {
 		return
 	}
-	text := "%s crosses itself. Which ground is meant?"
+	text := finding.Say("%s crosses itself. Which ground is meant?", finding.Start(partName(m.place)))
 	about := func(f plane.Fault) bool { return f.Kind == plane.SelfCrossing }
 	if code == finding.HoleCrosses {
-		text = "A hole of %s crosses its outline. Which ground is meant?"
+		text = finding.Say("A hole of %s crosses its outline. Which ground is meant?", partName(m.place))
 		about = func(f plane.Fault) bool { return f.Kind == plane.RingsCross && min(f.A.Ring, f.B.Ring) == 0 }
 	}
 	at := faults[slices.IndexFunc(faults, about)].At
-	m.asked = append(m.asked, Question{code, m.place.At(at[0], at[1]), capital(fmt.Sprintf(text, partName(m.place))), candidates})
+	m.asked = append(m.asked, Question{code, m.place.At(at[0], at[1]), text, candidates})
 }
 
 // mendRing closes and tidies one ring; ok is false when it encloses nothing.
@@ -125,8 +124,8 @@ func (m *partMender) mendRing(ring orb.Ring, place finding.Place) (vertices []ve
 		m.ledger(f, orb.MultiPolygon{{ring}}, orb.MultiPolygon{{tidied}})
 	}
 	if n := different(vertices, 3); n < 3 {
-		m.drop(finding.TooFewVertices, place, vertices, fmt.Sprintf("%s has only %s and encloses nothing, so it is left out.",
-			ringName(place), count(n, "different vertex", "different vertices")))
+		m.drop(finding.TooFewVertices, place, vertices, finding.Say("%s has only %s and encloses nothing, so it is left out.",
+			finding.Start(ringName(place)), finding.Counted(n, "different vertex", "different vertices")))
 		return nil, false
 	}
 	vertices, found = cutSpikes(vertices, place, m.local)
@@ -136,12 +135,12 @@ func (m *partMender) mendRing(ring orb.Ring, place finding.Place) (vertices []ve
 	if len(found) > 0 {
 		f := found[0]
 		if len(found) > 1 {
-			f.Text = fmt.Sprintf("%s had %s; their tips are left out.", ringName(place), count(len(found), "spike", "spikes"))
+			f.Text = finding.Say("%s had %s; their tips are left out.", finding.Start(ringName(place)), finding.Counted(len(found), "spike", "spikes"))
 		}
 		m.ledger(f, orb.MultiPolygon{{tidied}}, orb.MultiPolygon{{points(vertices)}})
 	}
 	if enclosesNothing(points(vertices), m.local) {
-		m.drop(finding.ZeroArea, place, vertices, ringName(place)+" encloses no ground, so it is left out.")
+		m.drop(finding.ZeroArea, place, vertices, finding.Say("%s encloses no ground, so it is left out.", finding.Start(ringName(place))))
 		return nil, false
 	}
 	for _, f := range nearPairs(vertices, place, m.local) {
@@ -152,7 +151,7 @@ func (m *partMender) mendRing(ring orb.Ring, place finding.Place) (vertices []ve
 
 // drop says that a ring is left out. Without its outline a part is lost, which
 // somebody must know of; a hole that encloses nothing is no loss.
-func (m *partMender) drop(code finding.Code, place finding.Place, vertices []vertex, text string) {
+func (m *partMender) drop(code finding.Code, place finding.Place, vertices []vertex, text finding.Text) {
 	f := finding.Finding{Code: code, Severity: finding.NeedsAnswer, Place: place, Text: text}
 	if place.Ring > 1 {
 		f.Severity = finding.Mended
@@ -176,11 +175,11 @@ func (m *partMender) windRight(drawn orb.Polygon) orb.MultiPolygon {
 		}
 		place := m.place.At(drawn[i][0][0], drawn[i][0][1])
 		place.Ring = m.kept[i] + 1
-		text := "The outline of %s runs clockwise. It is turned around, which moves nothing."
+		text := finding.Say("The outline of %s runs clockwise. It is turned around, which moves nothing.", partName(m.place))
 		if i > 0 {
-			text = fmt.Sprintf("Hole %d of %%s runs counter-clockwise. It is turned around, which moves nothing.", m.kept[i])
+			text = finding.Say("Hole %d of %s runs counter-clockwise. It is turned around, which moves nothing.", m.kept[i], partName(m.place))
 		}
-		f := finding.Finding{Code: finding.WrongWinding, Severity: finding.Mended, Place: place, Text: fmt.Sprintf(text, partName(m.place))}
+		f := finding.Finding{Code: finding.WrongWinding, Severity: finding.Mended, Place: place, Text: text}
 		m.say(f)
 		m.ledger(f, orb.MultiPolygon{{drawn[i]}}, orb.MultiPolygon{{wound[i]}})
 	}
@@ -210,15 +209,15 @@ func (m *partMender) sayFaults(faults []plane.Fault, rings [][]vertex, drawn orb
 	for _, e := range finding.Table {
 		if more := listed[e.Code] - maxListed; more > 0 {
 			m.say(finding.Finding{Code: e.Code, Severity: severity[e.Code], Place: m.place, Amount: float64(more), Unit: "places",
-				Text: fmt.Sprintf("%s has %s of this kind (%s).", capital(partName(m.place)), count(more, "more fault", "more faults"), e.Code)})
+				Text: finding.Say("%s has %s of this kind (%s).", finding.Start(partName(m.place)), finding.Counted(more, "more fault", "more faults"), e.Code)})
 		}
 	}
 	if len(shape) == 0 {
 		m.say(finding.Finding{Code: finding.ZeroArea, Severity: finding.NeedsAnswer, Place: m.place,
-			Text: capital(partName(m.place)) + " encloses no ground once its faults are mended, so it is left out."})
+			Text: finding.Say("%s encloses no ground once its faults are mended, so it is left out.", finding.Start(partName(m.place)))})
 	}
-	main.Text = fmt.Sprintf("%s is redrawn where its rings cross, touch or run double (%s): %s, %s before, %s after.",
-		capital(partName(m.place)), count(len(faults), "place", "places"), count(len(shape), "piece", "pieces"), squareMetres(before), squareMetres(after))
+	main.Text = finding.Say("%s is redrawn where its rings cross, touch or run double (%s): %s, %s before, %s after.",
+		finding.Start(partName(m.place)), finding.Counted(len(faults), "place", "places"), finding.Counted(len(shape), "piece", "pieces"), finding.Area(before), finding.Area(after))
 	m.ledger(main, orb.MultiPolygon{drawn}, shape)
 }
 
@@ -228,7 +227,7 @@ func (m *partMender) faultFinding(fault plane.Fault, rings [][]vertex, loops loo
 	ring := rings[fault.A.Ring]
 	v := ring[fault.A.Segment%len(ring)]
 	place.Ring, place.Vertex = m.kept[fault.A.Ring]+1, v.number
-	name := ringName(place)
+	name := finding.Start(ringName(place))
 	other := m.place
 	other.Ring = m.kept[fault.B.Ring] + 1
 	side := func(ref plane.RingRef) int { r := rings[ref.Ring]; return r[ref.Segment%len(r)].number }
@@ -246,68 +245,70 @@ func (m *partMender) faultFinding(fault plane.Fault, rings [][]vertex, loops loo
 		f.Amount, f.Unit = loop, "m²"
 		if loop <= m.choices.tolerate()*area {
 			f.Code = finding.MicroLoop
-			f.Text = fmt.Sprintf("%s makes a small loop of %s between vertices %d and %d. Too small to matter, it stays where it encloses ground of its own.",
-				name, squareMetres(loop), side(fault.A), side(fault.B))
+			f.Text = finding.Say("%s makes a small loop of %s between vertices %d and %d. Too small to matter, it stays where it encloses ground of its own.",
+				name, finding.Area(loop), side(fault.A), side(fault.B))
 			break
 		}
 		needs(askCrossing)
-		f.Text = fmt.Sprintf("%s crosses itself where the sides after vertices %d and %d meet; the lesser loop has %s. ", name, side(fault.A), side(fault.B), squareMetres(loop))
+		var done finding.Text
 		switch reading := m.choices.Crossing; {
 		case askCrossing:
-			f.Text += "What it encloses on either side is kept; please confirm the order of the vertices."
+			done = finding.Say("What it encloses on either side is kept; please confirm the order of the vertices.")
 		case reading == Uncross:
-			f.Text += "As chosen, its vertices are put in the order that does not cross."
+			done = finding.Say("As chosen, its vertices are put in the order that does not cross.")
 		case reading == Outer:
-			f.Text += "As chosen, everything within its outermost line is kept."
+			done = finding.Say("As chosen, everything within its outermost line is kept.")
 		default:
-			f.Text += "What it encloses on either side is kept."
+			done = finding.Say("What it encloses on either side is kept.")
 		}
+		f.Text = finding.Sentences(finding.Say("%s crosses itself where the sides after vertices %d and %d meet; the lesser loop has %s.",
+			name, side(fault.A), side(fault.B), finding.Area(loop)), done)
 	case plane.SelfTouch:
 		f.Code = finding.SelfTouch
-		f.Text = fmt.Sprintf("%s touches itself at vertex %d. It is divided there, which moves nothing.", name, v.number)
+		f.Text = finding.Say("%s touches itself at vertex %d. It is divided there, which moves nothing.", name, v.number)
 	case plane.Retraced:
 		f.Code = finding.Retraced
-		f.Text = fmt.Sprintf("%s runs along itself on the sides after vertices %d and %d. The double side is left out.", name, side(fault.A), side(fault.B))
+		f.Text = finding.Say("%s runs along itself on the sides after vertices %d and %d. The double side is left out.", name, side(fault.A), side(fault.B))
 	case plane.RingsCross:
 		if fault.A.Ring > 0 && fault.B.Ring > 0 {
 			f.Code = finding.HolesOverlap
-			f.Text = fmt.Sprintf("%s crosses hole %d. They become one hole.", name, other.Ring-1)
+			f.Text = finding.Say("%s crosses hole %d. They become one hole.", name, other.Ring-1)
 			break
 		}
 		f.Code = finding.HoleCrosses
 		needs(askHole)
 		f.Place.Ring, f.Place.Vertex = other.Ring, side(fault.B)
-		f.Text = ringName(f.Place) + " crosses the outline. What lies inside the outline is cut out"
+		hole := finding.Start(ringName(f.Place))
 		switch {
 		case askHole:
-			f.Text += "; please confirm where the hole ends."
+			f.Text = finding.Say("%s crosses the outline. What lies inside the outline is cut out; please confirm where the hole ends.", hole)
 		case m.choices.Hole == Drop:
-			f.Text = ringName(f.Place) + " crosses the outline. As chosen, it is left out."
+			f.Text = finding.Say("%s crosses the outline. As chosen, it is left out.", hole)
 		default:
-			f.Text += "."
+			f.Text = finding.Say("%s crosses the outline. What lies inside the outline is cut out.", hole)
 		}
 	case plane.RingsShareEdge:
 		if fault.A.Ring > 0 && fault.B.Ring > 0 {
 			f.Code = finding.HolesOverlap
-			f.Text = fmt.Sprintf("%s and hole %d share a side. They become one hole.", name, other.Ring-1)
+			f.Text = finding.Say("%s and hole %d share a side. They become one hole.", name, other.Ring-1)
 			break
 		}
 		f.Code = finding.HoleSharesEdge
-		f.Text = fmt.Sprintf("%s runs along the outline. It becomes a bay in the outline.", ringName(other))
+		f.Text = finding.Say("%s runs along the outline. It becomes a bay in the outline.", finding.Start(ringName(other)))
 	case plane.HoleOutside:
 		f.Code = finding.HoleOutside
 		needs(true)
-		f.Text = fmt.Sprintf("%s lies outside the outline and cuts nothing out, so it is left out; please say what it stands for.", name)
+		f.Text = finding.Say("%s lies outside the outline and cuts nothing out, so it is left out; please say what it stands for.", name)
 	case plane.HolesNested:
 		f.Code = finding.HolesOverlap
-		f.Text = fmt.Sprintf("%s lies inside hole %d. They become one hole.", name, other.Ring-1)
+		f.Text = finding.Say("%s lies inside hole %d. They become one hole.", name, other.Ring-1)
 	case plane.InteriorDisconnected:
 		f.Code = finding.InteriorDivided
-		f.Text = fmt.Sprintf("%s is cut in pieces where its rings touch. The pieces become parts of their own.", capital(partName(m.place)))
+		f.Text = finding.Say("%s is cut in pieces where its rings touch. The pieces become parts of their own.", finding.Start(partName(m.place)))
 	default:
 		f.Code = finding.ZeroArea
 		needs(true)
-		f.Text = fmt.Sprintf("%s is not a sound ring (%s).", name, fault.Kind)
+		f.Text = finding.Say("%s is not a sound ring (%s).", name, fault.Kind)
 	}
 	return f
 }
@@ -334,13 +335,6 @@ func different(vertices []vertex, most int) int {
 		}
 	}
 	return len(seen)
-}
-
-func capital(s string) string {
-	if s != "" && s[0] >= 'a' && s[0] <= 'z' {
-		return string(s[0]-'a'+'A') + s[1:]
-	}
-	return s
 }
 
 // loops measures the loops that a crossing of a ring with itself cuts off.

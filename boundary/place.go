@@ -1,7 +1,6 @@
 package boundary
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -99,35 +98,34 @@ func (f *File) bringOver(from crs.System) *ReadError {
 
 func (f *File) sayTransformed(from crs.System) {
 	caveat := from.Caveat()
-	if from.Geographic() && caveat == "" || len(f.Parts) == 0 {
+	if from.Geographic() && caveat.Empty() || len(f.Parts) == 0 {
 		return
 	}
-	text := fmt.Sprintf("The coordinates are in %s and are brought to longitude and latitude on WGS 84.", from.Name())
+	text := finding.Say("The coordinates are in %s and are brought to longitude and latitude on WGS 84.", from.Name())
 	if from.IsWGS84() {
-		text = fmt.Sprintf("The coordinates are longitude and latitude on %s and are taken as WGS 84.", from.Name())
-	}
-	if caveat != "" {
-		text += " " + caveat
+		text = finding.Say("The coordinates are longitude and latitude on %s and are taken as WGS 84.", from.Name())
 	}
 	f.Findings = append(f.Findings, finding.Finding{
-		Code: finding.Transformed, Severity: finding.Note, Place: finding.Place{File: f.Name}, Text: text,
+		Code: finding.Transformed, Severity: finding.Note, Place: finding.Place{File: f.Name}, Text: finding.Sentences(text, caveat),
 	})
 }
 
 // overrule says that the system asked for is not the one that the file names.
 func (f *File) overrule(named system, known, asked crs.System) {
-	what := known.Name()
+	what := finding.Say("%s", known.Name())
 	switch {
 	case named.name == "":
-		what = "one that is not read here"
-	case what == "":
-		what = quote(named.name)
+		what = finding.Say("one that is not read here")
+	case known.Name() == "":
+		what = finding.Say("%s", quote(named.name))
 	}
 	f.Findings = append(f.Findings, finding.Finding{
 		Code: finding.SystemOverruled, Severity: finding.NeedsAnswer, Place: named.place,
-		Text: fmt.Sprintf("The file names the coordinate system of its numbers as %s, but they are read as %s, as was asked for. Ask the client which is right.", what, asked.Name()),
+		Text: finding.Sentences(finding.Say("The file names the coordinate system of its numbers as %s, but they are read as %s, as was asked for.", what, asked.Name()), askWhich),
 	})
 }
+
+var askWhich = finding.Tell(finding.Say("Ask the client which is right."), finding.Say("Please say which is right."))
 
 // questionNumbers adds a question when all numbers lie so far beyond degrees
 // that they must be metres or feet, or when the file says that they are.
@@ -158,8 +156,10 @@ func (f *File) questionNumbers(metric bool) error {
 	place.Part = 0
 	f.Findings = append(f.Findings, finding.Finding{
 		Code: finding.LooksProjected, Severity: finding.NeedsAnswer, Place: place, Amount: float64(vertices), Unit: "vertices",
-		Text: fmt.Sprintf("The numbers are no longitudes and latitudes (the first vertex is %.10g, %.10g) but probably metres or feet of a map grid: %s. Ask the client which; once it is known it can be given (--crs, such as --crs EPSG:32632).",
-			first[0], first[1], enumerateOr(likelySystems(first))),
+		Text: finding.Sentences(
+			finding.Say("The numbers are no longitudes and latitudes (the first vertex is %.10g, %.10g) but probably metres or feet of a map grid: %s.",
+				first[0], first[1], finding.Or(likelySystems(first))),
+			finding.Say("Ask the client which; once it is known it can be given (--crs, such as --crs EPSG:32632).")),
 	})
 	return nil
 }
@@ -188,7 +188,7 @@ func (f *File) sayLooksGeographic(from crs.System) {
 	place.Part = 0
 	f.Findings = append(f.Findings, finding.Finding{
 		Code: finding.LooksGeographic, Severity: finding.NeedsAnswer, Place: place,
-		Text: fmt.Sprintf("The numbers look like longitudes and latitudes, but they are read as %s. Ask the client which is right.", from.Name()),
+		Text: finding.Sentences(finding.Say("The numbers look like longitudes and latitudes, but they are read as %s.", from.Name()), askWhich),
 	})
 }
 
@@ -197,24 +197,17 @@ func (f *File) sayLooksGeographic(from crs.System) {
 const leastProjected = 1000
 
 // likelySystems names the kinds of systems in which p could be a position.
-func likelySystems(p orb.Point) []string {
-	var likely []string
+func likelySystems(p orb.Point) []finding.Text {
+	var likely []finding.Text
 	// The zones are 6 degrees wide at most, which is 334 km either side of
 	// 500 km at the equator; the equator is at 0 or 10,000 km.
 	if p[0] > 160_000 && p[0] < 840_000 && p[1] >= 0 && p[1] <= 10_000_000 {
-		likely = append(likely, "UTM (which zone?)")
+		likely = append(likely, finding.Say("UTM (which zone?)"))
 	}
 	if mercator, err := crs.Parse("EPSG:3857"); err == nil {
 		if q, err := mercator.ToWGS84(p); err == nil && math.Abs(q[0]) <= 180 && math.Abs(q[1]) < 85.06 {
-			likely = append(likely, fmt.Sprintf("Web Mercator (it would lie at latitude %.3f, longitude %.3f)", q[1], q[0]))
+			likely = append(likely, finding.Say("Web Mercator (it would lie at latitude %.3f, longitude %.3f)", q[1], q[0]))
 		}
 	}
-	return append(likely, "a national or state grid in metres or feet (which?)")
-}
-
-func enumerateOr(words []string) string {
-	if n := len(words); n > 1 {
-		return strings.Join(words[:n-1], ", ") + " or " + words[n-1]
-	}
-	return strings.Join(words, "")
+	return append(likely, finding.Say("a national or state grid in metres or feet (which?)"))
 }

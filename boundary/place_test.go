@@ -87,8 +87,8 @@ func TestTransformTexts(t *testing.T) {
 			continue
 		}
 		for i, want := range tt.want {
-			if !strings.HasPrefix(f.Findings[i].Text, want) {
-				t.Errorf("%s:\n got %s\nwant %s", tt.text, f.Findings[i].Text, want)
+			if !strings.HasPrefix(f.Findings[i].Text.String(), want) {
+				t.Errorf("%s:\n got %s\nwant %s", tt.text, f.Findings[i].Text.String(), want)
 			}
 		}
 	}

@@ -57,7 +57,7 @@ func ReadPoints(name string, data []byte, o Options) ([]NamedPoint, []finding.Fi
 		return nil, nil, err
 	}
 	if len(points) == 0 {
-		if others := r.otherShapes(); others != "" {
+		if others := r.otherShapes(); !others.Empty() {
 			return fail(whole, "the file holds no point; only points count here, and it has %s", others)
 		}
 		return fail(whole, "the file holds no point")
@@ -68,7 +68,7 @@ func ReadPoints(name string, data []byte, o Options) ([]NamedPoint, []finding.Fi
 	}
 	if strings.Contains(format, "shapefile") && asked == nil && !r.system.named {
 		found = append(found, finding.Finding{Code: finding.NoCRS, Severity: finding.Note, Place: whole,
-			Text: "The .prj file is missing, so the shapefile does not say in which coordinate system its numbers are. They are taken as longitude and latitude on WGS 84."})
+			Text: finding.Say("The .prj file is missing, so the shapefile does not say in which coordinate system its numbers are. They are taken as longitude and latitude on WGS 84.")})
 	}
 	return points, append(r.pointFindings(len(points)), found...), nil
 }
@@ -133,12 +133,13 @@ func placePoints(points []NamedPoint, r *reading, asked *crs.System) ([]finding.
 // pointFindings are the findings of a reading that was made for its points.
 func (r *reading) pointFindings(n int) []finding.Finding {
 	var found []finding.Finding
-	if left := r.otherShapes(); left != "" {
+	if left := r.otherShapes(); !left.Empty() {
 		others := r.paths.count + len(r.parts)
 		found = append(found, finding.Finding{
 			Code: finding.PointsOnly, Severity: finding.Note, Place: finding.Place{File: r.file},
 			Amount: float64(others), Unit: "shapes",
-			Text: fmt.Sprintf("%s %s left out beside %s: only points count.", left, plural(others, "is", "are"), count(n, "point", "points")),
+			Text: finding.Either(others == 1, finding.Say("%s is left out beside %s: only points count.", left, finding.Counted(n, "point", "points")),
+				finding.Say("%s are left out beside %s: only points count.", left, finding.Counted(n, "point", "points"))),
 		})
 	}
 	return append(found, slices.DeleteFunc(r.findings(), func(f finding.Finding) bool {
@@ -150,16 +151,16 @@ func (r *reading) pointFindings(n int) []finding.Finding {
 	})...)
 }
 
-// otherShapes says what a reading has besides points, "" for nothing.
-func (r *reading) otherShapes() string {
-	var left []string
+// otherShapes says what a reading has besides points.
+func (r *reading) otherShapes() finding.Text {
+	var left []finding.Text
 	if lines := r.paths.count; lines > 0 {
-		left = append(left, count(lines, "line", "lines"))
+		left = append(left, finding.Say("%s", finding.Counted(lines, "line", "lines")))
 	}
 	if areas := len(r.parts); areas > 0 {
-		left = append(left, count(areas, "area", "areas"))
+		left = append(left, finding.Say("%s", finding.Counted(areas, "area", "areas")))
 	}
-	return enumerate(left)
+	return finding.And(left)
 }
 
 // pointWords are further words for the column that names a point.

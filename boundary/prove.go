@@ -24,7 +24,7 @@ func Prove(site, flight orb.MultiPolygon, buffer float64) (float64, error) {
 	siteGround, flightGround := frame.ToMetres(site, deviation/2), frame.ToMetres(flight, deviation/2)
 	distance := plane.LeastDistance(siteGround, flightGround)
 	if distance < buffer-shortfall {
-		return 0, fmt.Errorf("the flight area keeps only %s from the site area, %s were asked", metres(distance), metres(buffer))
+		return 0, fmt.Errorf("the flight area keeps only %s from the site area, %s were asked", finding.Close(distance), finding.Close(buffer))
 	}
 	// The boundaries stay apart, so that each piece of one lies wholly inside
 	// or outside the other: one vertex of each ring tells.
@@ -106,7 +106,7 @@ func (e *expander) proveStretches(f *Flight, flight orb.MultiPolygon) error {
 						for _, short := range overlaps(kept, plane.Interval{From: max(out.From, s.From), To: out.To}) {
 							path := plane.Piece(line, short)
 							if short.To-short.From > leastStretch && !e.besideKeepOut(path, s.buffer) {
-								return fmt.Errorf("%s of the site area's edge at %s lack their buffer of %s", metres(short.To-short.From), latLon(e.frame.Degrees(path[0])), metres(s.buffer))
+								return fmt.Errorf("%s of the site area's edge at %s lack their buffer of %s", finding.Close(short.To-short.From), latLon(e.frame.Degrees(path[0])), finding.Close(s.buffer))
 							}
 							e.addShort(f, a, ShortEdge{Part: part, Ring: r + 1, From: short.From, To: short.To, Path: path})
 						}
@@ -163,10 +163,12 @@ func (e *expander) addShort(f *Flight, a Area, s ShortEdge) {
 	f.Short = append(f.Short, s)
 	place := finding.Place{Name: a.Name, Part: s.Part, Ring: s.Ring}.At(s.Path[0][0], s.Path[0][1])
 	found := finding.Finding{Code: finding.MarginLost, Severity: finding.Note, Place: place, Amount: length, Unit: "m",
-		Text: fmt.Sprintf("From %.1f m to %.1f m along its edge %s has less than its margin, because of a keep-out area: %s.", s.From, s.To, lowerFirst(areaName(a)), metres(length))}
+		Text: finding.Say("From %s to %s along its edge %s has less than its margin, because of a keep-out area: %s.",
+			finding.Tenths(s.From), finding.Tenths(s.To), areaName(a), finding.Close(length))}
 	if s.Lost {
 		found.Code, found.Severity = finding.EdgeInKeepOut, finding.NeedsAnswer
-		found.Text = fmt.Sprintf("From %.1f m to %.1f m the edge of %s lies in a keep-out area and cannot be captured: %s.", s.From, s.To, lowerFirst(areaName(a)), metres(length))
+		found.Text = finding.Say("From %s to %s the edge of %s lies in a keep-out area and cannot be captured: %s.",
+			finding.Tenths(s.From), finding.Tenths(s.To), areaName(a), finding.Close(length))
 	}
 	f.Findings = append(f.Findings, found)
 }

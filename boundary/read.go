@@ -193,7 +193,7 @@ func readText(name string, data []byte, o Options) (r *reading, format string, e
 		return fail("%v", err)
 	}
 	r = &reading{file: name, src: newSource(text), lim: o.Limits, keep: o.ClosePath || o.points, rows: o.points, inPlane: inPlane(o.CRS)}
-	if doubt != "" {
+	if !doubt.Empty() {
 		r.notes = append(r.notes, finding.Finding{
 			Code: finding.WrongEncoding, Severity: finding.Note, Place: finding.Place{File: name}, Text: doubt,
 		})

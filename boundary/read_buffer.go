@@ -2,7 +2,6 @@ package boundary
 
 import (
 	"bytes"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -14,7 +13,7 @@ import (
 type ownBuffer struct {
 	text         string // as the file has it
 	metres       float64
-	fault        string // goes on after the text: why it is not used, "" when it is
+	fault        finding.Text // goes on after the text: why it is not used, "" when it is
 	line, column int
 }
 
@@ -36,10 +35,10 @@ func (r *reading) addBuffer(offset int64, text string) {
 	case !known:
 		own = ownBuffer{text: text}
 		own.metres, own.fault = parseBuffer(text)
-	case own.text != text && own.fault == "":
-		own.fault = "is not the only one: there is " + quote(text) + " too"
+	case own.text != text && own.fault.Empty():
+		own.fault = finding.Say("is not the only one: there is %s too", quote(text))
 	}
-	if own.fault != "" && own.line == 0 {
+	if !own.fault.Empty() && own.line == 0 {
 		own.line, own.column = r.src.position(offset)
 	}
 	r.buffers[r.feature] = own
@@ -60,7 +59,7 @@ var bufferUnits = []struct {
 
 // parseBuffer reads a length such as "30m", "-5 m" or "100 ft"; without a unit
 // it is metres. The fault goes on after the text.
-func parseBuffer(text string) (metres float64, fault string) {
+func parseBuffer(text string) (metres float64, fault finding.Text) {
 	plain := []byte(strings.Replace(text, "−", "-", 1)) // the minus sign of typesetters
 	number, end := scanDecimal(plain, 0)
 	unit := strings.ToLower(string(bytes.TrimSpace(plain[end:])))
@@ -69,19 +68,19 @@ func parseBuffer(text string) (metres float64, fault string) {
 			metres = number * u.size
 			switch {
 			case metres == 0:
-				return 0, "would end the flight area at the edge itself, which is then seen from one side only"
+				return 0, finding.Say("would end the flight area at the edge itself, which is then seen from one side only")
 			case math.Abs(metres) > mostBuffer:
-				return 0, fmt.Sprintf("is more than %g km", mostBuffer/1000)
+				return 0, finding.Say("is more than %s", finding.Stated(mostBuffer))
 			}
-			return metres, ""
+			return metres, finding.Text{}
 		}
 	}
-	return 0, "is not a length such as 30 m or 100 ft"
+	return 0, finding.Say("is not a length such as 30 m or 100 ft")
 }
 
 // giveBuffers gives parts the buffer of their feature, and tells of it.
 func (r *reading) giveBuffers() []finding.Finding {
-	var given []string
+	var given []finding.Text
 	var unread []finding.Finding
 	var first finding.Place
 	told := 0
@@ -91,27 +90,27 @@ func (r *reading) giveBuffers() []finding.Finding {
 		if !known {
 			continue
 		}
-		if own.fault == "" {
+		if own.fault.Empty() {
 			r.parts[i].Buffer = own.metres
 		}
 		if place.Feature == told {
 			continue
 		}
 		told, place.Part = place.Feature, 0
-		if own.fault != "" {
+		if !own.fault.Empty() {
 			place.Line, place.Column = own.line, own.column
 			unread = append(unread, finding.Finding{Code: finding.BufferUnread, Severity: finding.NeedsAnswer, Place: place,
-				Text: fmt.Sprintf("The buffer %s of %s %s, so it is not used; the part gets the buffer of the job.", quote(own.text), partName(place), own.fault)})
+				Text: finding.Say("The buffer %s of %s %s, so it is not used; the part gets the buffer of the job.", quote(own.text), partName(place), own.fault)})
 			continue
 		}
-		if given = append(given, partName(place)+" "+bufferWords(own.metres)); len(given) == 1 {
+		if given = append(given, finding.Say("%s %s", partName(place), bufferWords(own.metres))); len(given) == 1 {
 			first = place
 		}
 	}
 	if more := len(unread) - maxListed; more > 0 {
 		last := &unread[maxListed]
 		last.Amount, last.Unit = float64(more), "features"
-		last.Text = fmt.Sprintf("The buffers of %s are not used either.", count(more, "more feature", "more features"))
+		last.Text = finding.Say("The buffers of %s are not used either.", finding.Counted(more, "more feature", "more features"))
 		unread = unread[:maxListed+1]
 	}
 	if len(given) == 0 {
@@ -119,18 +118,18 @@ func (r *reading) giveBuffers() []finding.Finding {
 	}
 	n := len(given)
 	if n > maxListed {
-		given = append(given[:maxListed:maxListed], count(n-maxListed, "more", "more"))
+		given = append(given[:maxListed:maxListed], finding.Say("%s more", finding.Whole(n-maxListed)))
 	}
 	return append([]finding.Finding{{Code: finding.OwnBuffer, Severity: finding.Note, Place: first, Amount: float64(n), Unit: "features",
-		Text: fmt.Sprintf("%s before the buffer of the job: %s.", count(n, "feature brings a buffer of its own, which goes", "features bring buffers of their own, which go"), enumerate(given))}}, unread...)
+		Text: finding.Say("%s before the buffer of the job: %s.", finding.Counted(n, "feature brings a buffer of its own, which goes", "features bring buffers of their own, which go"), finding.And(given))}}, unread...)
 }
 
 // bufferWords is a buffer in words: "50.0 m", "5.00 m inwards".
-func bufferWords(buffer float64) string {
+func bufferWords(buffer float64) finding.Text {
 	if buffer < 0 {
-		return metres(-buffer) + " inwards"
+		return finding.Say("%s inwards", finding.Close(-buffer))
 	}
-	return metres(buffer)
+	return finding.Say("%s", finding.Close(buffer))
 }
 
 // IgnoreBuffers takes the buffers that features bring from all parts, and says
@@ -146,7 +145,7 @@ func (f *File) IgnoreBuffers() {
 	var kept []finding.Finding
 	for _, found := range f.Findings {
 		if found.Code == finding.OwnBuffer {
-			found.Text = fmt.Sprintf("%s, as asked.", count(n, "feature brings a buffer of its own, which is not used", "features bring buffers of their own, which are not used"))
+			found.Text = finding.Say("%s, as asked.", finding.Counted(n, "feature brings a buffer of its own, which is not used", "features bring buffers of their own, which are not used"))
 		}
 		if found.Code != finding.BufferUnread {
 			kept = append(kept, found)

@@ -20,7 +20,7 @@ func TestParseBuffer(t *testing.T) {
 		{"30m", 30}, {"30", 30}, {"30.0 m", 30}, {"+.5km", 500}, {"100ft", 30.48}, {"100 Feet", 30.48}, {"12 in", 0.3048},
 		{"-5m", -5}, {"−5 m", -5}, {"1.5e1", 15}, {"3.000000000000000e+01", 30}, {"10 metres", 10}, {"10 Meters", 10}, {"250 cm", 2.5}, {"10 km", 10_000},
 	} {
-		if got, fault := parseBuffer(tt.text); fault != "" || math.Abs(got-tt.want) > 1e-9 {
+		if got, fault := parseBuffer(tt.text); !fault.Empty() || math.Abs(got-tt.want) > 1e-9 {
 			t.Errorf("%s: %v, %q, want %v", tt.text, got, fault, tt.want)
 		}
 	}
@@ -29,7 +29,7 @@ func TestParseBuffer(t *testing.T) {
 		"NaN": "is not a length", "inf": "is not a length", "0x1p5": "is not a length", "{}": "is not a length", "30--": "is not a length",
 		"0": "edge itself", "-0 m": "edge itself", "10.1km": "more than 10 km", "-1e400": "more than 10 km", "99999": "more than 10 km",
 	} {
-		if got, fault := parseBuffer(text); got != 0 || !strings.Contains(fault, want) {
+		if got, fault := parseBuffer(text); got != 0 || !strings.Contains(fault.String(), want) {
 			t.Errorf("%s: %v, %q, want %q", text, got, fault, want)
 		}
 	}
@@ -69,7 +69,7 @@ func TestReadBuffers(t *testing.T) {
 		}
 		told := false
 		for _, found := range f.Findings {
-			told = told || found.Code == finding.OwnBuffer && found.Amount == 2 && strings.HasSuffix(found.Text, ": “A” 50.0 m and “C” 5.00 m inwards.")
+			told = told || found.Code == finding.OwnBuffer && found.Amount == 2 && strings.HasSuffix(found.Text.String(), ": “A” 50.0 m and “C” 5.00 m inwards.")
 			if found.Code == finding.BufferUnread {
 				t.Errorf("%s: %s", name, found.Text)
 			}
@@ -100,7 +100,7 @@ func TestUnreadBuffers(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(f.Findings) != 1 || f.Findings[0].Code != finding.BufferUnread || !strings.Contains(f.Findings[0].Text, tt.want) {
+		if len(f.Findings) != 1 || f.Findings[0].Code != finding.BufferUnread || !strings.Contains(f.Findings[0].Text.String(), tt.want) {
 			t.Errorf("%s: %v", tt.properties, f.Findings)
 			continue
 		}
@@ -124,7 +124,7 @@ func TestUnreadBuffers(t *testing.T) {
 		many = append(many, `{"type":"Feature","properties":{"buffer":"x"},`+shape)
 	}
 	f, err = Read("a.geojson", []byte(strings.Join(many, "\n")), Options{})
-	if err != nil || len(f.Findings) != maxListed+1 || !strings.Contains(f.Findings[maxListed].Text, "15 more features") {
+	if err != nil || len(f.Findings) != maxListed+1 || !strings.Contains(f.Findings[maxListed].Text.String(), "15 more features") {
 		t.Errorf("%d findings, %v", len(f.Findings), err)
 	}
 }

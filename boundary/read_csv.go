@@ -1,7 +1,6 @@
 package boundary
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"unicode"
@@ -288,13 +287,14 @@ func (t *table) addRing(i int) error {
 // sayOutline tells that rows were taken as outlines, which no table says of
 // itself.
 func (t *table) sayOutline(grouping string) {
-	how := "since the last repeats the first"
+	parts := finding.Counted(len(t.parts), "part", "parts")
+	text := finding.Say("The rows of the table are taken as the vertices of %s, in their order and since the last repeats the first.", parts)
 	if grouping != "" {
-		how = "grouped by the column " + quote(grouping)
+		text = finding.Say("The rows of the table are taken as the vertices of %s, in their order and grouped by the column %s.", parts, quote(grouping))
 	}
 	t.notes = append(t.notes, finding.Finding{
 		Code: finding.RowsAsOutline, Severity: finding.Note, Place: t.parts[0].Place, Amount: float64(len(t.parts)), Unit: "parts",
-		Text: fmt.Sprintf("The rows of the table are taken as the vertices of %s, in their order and %s.", count(len(t.parts), "part", "parts"), how),
+		Text: text,
 	})
 }
 

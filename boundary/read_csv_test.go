@@ -74,7 +74,7 @@ func TestReadCSVPlacesAndTexts(t *testing.T) {
 	if f.Parts[1].Place != want {
 		t.Errorf("%+v", f.Parts[1].Place)
 	}
-	if got, want := f.Findings[0].Text, "The rows of the table are taken as the vertices of 2 parts, in their order and grouped by the column “field”."; got != want {
+	if got, want := f.Findings[0].Text.String(), "The rows of the table are taken as the vertices of 2 parts, in their order and grouped by the column “field”."; got != want {
 		t.Errorf("got %s\nwant %s", got, want)
 	}
 }

@@ -27,12 +27,12 @@ type attributes struct{ name, buffer string }
 // costs only these.
 func (s *shapefile) table(dbf, cpg []byte) []attributes {
 	if len(dbf) == 0 {
-		s.leaveNames("There is no .dbf file beside the shapefile, so features have no names.")
+		s.leaveNames(finding.Say("There is no .dbf file beside the shapefile, so features have no names."))
 		return nil
 	}
 	name, buffer, width, rows, ok := findColumns(dbf)
 	if !ok {
-		s.leaveNames("The .dbf file beside the shapefile is damaged, so features have no names.")
+		s.leaveNames(finding.Say("The .dbf file beside the shapefile is damaged, so features have no names."))
 		return nil
 	}
 	if name.size == 0 && buffer.size == 0 {
@@ -51,16 +51,16 @@ func (s *shapefile) table(dbf, cpg []byte) []attributes {
 	if lost > 0 {
 		s.notes = append(s.notes, finding.Finding{
 			Code: finding.WrongEncoding, Severity: finding.Note, Place: finding.Place{File: s.file},
-			Text:   fmt.Sprintf("%s in the .dbf cannot be read in full, because the encoding %s is not known here. Only names can suffer from it.", count(lost, "name", "names"), encoding),
+			Text:   finding.Say("%s in the .dbf cannot be read in full, because the encoding %s is not known here. Only names can suffer from it.", finding.Counted(lost, "name", "names"), encoding),
 			Amount: float64(lost), Unit: "names",
 		})
 	}
 	return all
 }
 
-func (s *shapefile) leaveNames(format string, args ...any) {
+func (s *shapefile) leaveNames(text finding.Text) {
 	s.notes = append(s.notes, finding.Finding{
-		Code: finding.NamesUnread, Severity: finding.Note, Place: finding.Place{File: s.file}, Text: fmt.Sprintf(format, args...),
+		Code: finding.NamesUnread, Severity: finding.Note, Place: finding.Place{File: s.file}, Text: text,
 	})
 }
 

@@ -94,7 +94,7 @@ func checkReadAs(t *testing.T, data []byte, o Options) (*File, error) {
 		if !slices.ContainsFunc(finding.Table, func(e finding.Entry) bool { return e.Code == x.Code && e.Severity == x.Severity }) {
 			t.Fatalf("finding %q (%s) is not in the table", x.Code, x.Severity)
 		}
-		if !strings.HasSuffix(x.Text, ".") {
+		if !strings.HasSuffix(x.Text.String(), ".") {
 			t.Fatalf("not a sentence: %q", x.Text)
 		}
 	}

@@ -35,7 +35,7 @@ func TestReadGeoJSONSystems(t *testing.T) {
 			if len(f.Findings) > 0 {
 				t.Errorf("%q: %v", name, f.Findings)
 			}
-		case len(f.Findings) == 0 || !strings.Contains(f.Findings[0].Text, " "+want):
+		case len(f.Findings) == 0 || !strings.Contains(f.Findings[0].Text.String(), " "+want):
 			t.Errorf("%q: %v", name, f.Findings)
 		}
 	}

@@ -21,7 +21,7 @@ func TestReadGPX(t *testing.T) {
 		"1 single point is left out: a point is not an area.",
 	}
 	for i, x := range f.Findings {
-		if x.Text != want[i] {
+		if x.Text.String() != want[i] {
 			t.Errorf("got %s\nwant %s", x.Text, want[i])
 		}
 	}

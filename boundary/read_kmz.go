@@ -64,13 +64,15 @@ func readArchive(name string, data []byte, o Options, nested bool) (r *reading, 
 	if len(others) > 0 {
 		r.notes = append(r.notes, finding.Finding{
 			Code: finding.SeveralKML, Severity: finding.NeedsAnswer, Place: finding.Place{File: name},
-			Text: fmt.Sprintf("The archive holds %d KML files. Only %s is read; left unread: %s. Ask the client whether the area is complete.",
-				len(others)+1, quote(main.Name), names(others)),
+			Text: finding.Sentences(finding.Say("The archive holds %s KML files. Only %s is read; left unread: %s.",
+				finding.Whole(len(others)+1), quote(main.Name), names(others)), askComplete),
 			Amount: float64(len(others) + 1), Unit: "files",
 		})
 	}
 	return r, inner, nil
 }
+
+var askComplete = finding.Tell(finding.Say("Ask the client whether the area is complete."), finding.Say("Please say whether the area is complete."))
 
 // mostFiles is how many files an archive may list, each of which takes memory.
 const mostFiles = 100_000
@@ -176,18 +178,18 @@ func contents(archive *zip.Reader) string {
 	if len(files) == 0 {
 		return "; it is empty"
 	}
-	return "; it holds " + names(files)
+	return fmt.Sprintf("; it holds %s", names(files))
 }
 
 // names lists a few file names.
-func names(files []string) string {
-	var words []string
+func names(files []string) finding.Text {
+	var words []finding.Text
 	for i, f := range files {
 		if i == 5 {
-			words = append(words, fmt.Sprintf("%d more", len(files)-i))
+			words = append(words, finding.Say("%s more", finding.Whole(len(files)-i)))
 			break
 		}
-		words = append(words, quote(f))
+		words = append(words, finding.Say("%s", quote(f)))
 	}
-	return enumerate(words)
+	return finding.And(words)
 }

@@ -70,10 +70,10 @@ func TestReadKMZNamesWhatIsLeft(t *testing.T) {
 	}
 	want := finding.Finding{
 		Code: finding.SeveralKML, Severity: finding.NeedsAnswer, Place: finding.Place{File: "area.kmz"},
-		Text:   "The archive holds 3 KML files. Only “doc.kml” is read; left unread: “a.kml” and “b/b.kml”. Ask the client whether the area is complete.",
+		Text:   finding.Plain("The archive holds 3 KML files. Only “doc.kml” is read; left unread: “a.kml” and “b/b.kml”. Ask the client whether the area is complete."),
 		Amount: 3, Unit: "files",
 	}
-	if len(f.Findings) != 1 || f.Findings[0] != want {
+	if len(f.Findings) != 1 || !same(f.Findings[0], want) {
 		t.Errorf("got %+v\nwant %+v", f.Findings, want)
 	}
 }

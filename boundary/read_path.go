@@ -1,7 +1,6 @@
 package boundary
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -128,20 +127,20 @@ func sayClosed(parts []Part, closed []outline) []finding.Finding {
 		f := finding.Finding{Code: finding.PathClosed, Severity: finding.Mended, Place: part.Place}
 		if i == maxListed {
 			f.Amount, f.Unit = float64(len(closed)-i), "paths"
-			f.Text = fmt.Sprintf("%s taken as outlines in the same way.", count(len(closed)-i, "more path is", "more paths are"))
+			f.Text = finding.Say("%s taken as outlines in the same way.", finding.Counted(len(closed)-i, "more path is", "more paths are"))
 			return append(found, f)
 		}
 		ring := part.Polygon[0]
-		what := fmt.Sprintf("A path of %s", count(len(ring)-1, "side", "sides"))
-		if part.Name != "" {
-			what = fmt.Sprintf("The path “%s”", part.Name)
+		var taken finding.Text
+		switch {
+		case o.points > 0:
+			taken = finding.Say("%s taken as the outline of an area, since that was asked for.", finding.Counted(o.points, "point is", "points are"))
+		case part.Name != "":
+			taken = finding.Say("The path “%s” is taken as the outline of an area, since that was asked for.", part.Name)
+		default:
+			taken = finding.Say("A path of %s is taken as the outline of an area, since that was asked for.", finding.Counted(len(ring)-1, "side", "sides"))
 		}
-		if o.points > 0 {
-			what = count(o.points, "point is", "points are")
-		} else {
-			what += " is"
-		}
-		f.Text = what + " taken as the outline of an area, since that was asked for. " + ends(ring, o, &f)
+		f.Text = finding.Sentences(taken, ends(ring, o, &f))
 		found = append(found, f)
 	}
 	return found
@@ -149,26 +148,26 @@ func sayClosed(parts []Part, closed []outline) []finding.Finding {
 
 // ends is a sentence on how far the ends of an outline lay apart, which become
 // the amount of the finding.
-func ends(ring orb.Ring, o outline, f *finding.Finding) string {
+func ends(ring orb.Ring, o outline, f *finding.Finding) finding.Text {
 	if !o.open {
 		f.Unit = "m"
-		return "It ends where it begins."
+		return finding.Say("It ends where it begins.")
 	}
 	n := len(ring)
 	for _, p := range ring {
 		if math.Abs(p[0]) > 360 || math.Abs(p[1]) > 90 {
-			return "Its ends are joined with a straight side."
+			return finding.Say("Its ends are joined with a straight side.")
 		}
 	}
 	gap := plane.GeodesicDistance(ring[n-2], ring[0])
 	length := plane.GeodesicPerimeter(orb.MultiPolygon{{ring}}) - gap
 	f.Amount, f.Unit = gap, "m"
-	text := fmt.Sprintf("Its ends lay %s apart; they are joined with a straight side.", metres(gap))
+	joined := finding.Say("Its ends lay %s apart; they are joined with a straight side.", finding.Close(gap))
 	switch {
 	case o.points > 0:
-		text = fmt.Sprintf("They are joined in the order of the file; the side from the last to the first is %s long.", metres(gap))
+		return finding.Say("They are joined in the order of the file; the side from the last to the first is %s long.", finding.Close(gap))
 	case gap > wideGap*length:
-		text += fmt.Sprintf(" That is far for a path of %s: a stretch may be missing.", metres(length))
+		return finding.Sentences(joined, finding.Say("That is far for a path of %s: a stretch may be missing.", finding.Close(length)))
 	}
-	return text
+	return joined
 }

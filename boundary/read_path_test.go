@@ -54,7 +54,7 @@ func TestClosePath(t *testing.T) {
 				rest = append(rest, x.Code)
 				continue
 			}
-			closed = x.Text
+			closed = x.Text.String()
 			if x.Severity != finding.Mended || x.Place.Feature == 0 || x.Place.Part == 0 || x.Unit != "m" && x.Amount != 0 {
 				t.Errorf("%s: %+v", tt.name, x)
 			}
@@ -89,7 +89,7 @@ func TestClosePathHint(t *testing.T) {
 			continue
 		}
 		const before = " Ask the client for the area as a polygon."
-		got := f.Findings[0].Text
+		got := f.Findings[0].Text.String()
 		if at := len(got) - len(before+want); f.Findings[0].Code != finding.NoPolygon || at < 0 || got[at:] != before+want {
 			t.Errorf("%s: %s", text, got)
 		}

@@ -123,8 +123,8 @@ func readZippedShapefile(name string, archive *zip.Reader, shapes []*zip.File, o
 		}
 		r.notes = append(r.notes, finding.Finding{
 			Code: finding.SeveralShapefiles, Severity: finding.NeedsAnswer, Place: finding.Place{File: name},
-			Text: fmt.Sprintf("The archive holds %d shapefiles. Only %s is read; left unread: %s. Ask the client whether the area is complete.",
-				len(shapes), quote(main.Name), names(others)),
+			Text: finding.Sentences(finding.Say("The archive holds %s shapefiles. Only %s is read; left unread: %s.",
+				finding.Whole(len(shapes)), quote(main.Name), names(others)), askComplete),
 			Amount: float64(len(shapes)), Unit: "files",
 		})
 	}
@@ -198,12 +198,13 @@ func readShapefile(name string, data []byte, o Options) (*reading, string, error
 		s.endFeature(0, of.name)
 	}
 	if len(table) > 0 && len(table) != s.feature {
-		text := "The .dbf tells of %d features, but the shapefile has %d, so that names may be those of others."
+		text := finding.Say("The .dbf tells of %s features, but the shapefile has %s, so that names may be those of others.",
+			finding.Whole(len(table)), finding.Whole(s.feature))
 		if len(s.buffers) > 0 {
-			text += " Their buffers are not used."
+			text = finding.Sentences(text, finding.Say("Their buffers are not used."))
 			s.buffers = nil
 		}
-		s.leaveNames(text, len(table), s.feature)
+		s.leaveNames(text)
 	}
 	s.feature = 0
 	if err := s.reference(o); err != nil {
@@ -217,21 +218,23 @@ func readShapefile(name string, data []byte, o Options) (*reading, string, error
 func (s *shapefile) reference(o Options) error {
 	prj := string(bytes.TrimSpace(bytes.TrimPrefix(o.Beside[".prj"], []byte("\xef\xbb\xbf"))))
 	beyond, found := s.beyondDegrees()
-	ask := func(code finding.Code, text string) {
+	ask := func(code finding.Code, text finding.Text) {
 		s.notes = append(s.notes, finding.Finding{Code: code, Severity: finding.NeedsAnswer, Place: finding.Place{File: s.file}, Text: text})
 	}
 	switch {
 	case prj != "":
 		if !found && len(s.parts) > 0 && o.CRS == "" && inPlane(prj) {
-			ask(finding.LooksGeographic, "By the .prj file the numbers are eastings and northings, but all of them could be longitudes and latitudes. They are read as the .prj says: ask the client whether it belongs to this shapefile.")
+			ask(finding.LooksGeographic, finding.Tell(
+				finding.Say("By the .prj file the numbers are eastings and northings, but all of them could be longitudes and latitudes. They are read as the .prj says: ask the client whether it belongs to this shapefile."),
+				finding.Say("By the .prj file the numbers are eastings and northings, but all of them could be longitudes and latitudes. They are read as the .prj says: please say whether it belongs to this shapefile.")))
 		}
 		return s.addSystem(0, prj)
 	case o.CRS != "" || len(s.parts)+s.paths.count == 0:
 	case found:
 		return s.fault(0, "the .prj file is missing, and numbers such as %.10g, %.10g are no longitude and latitude, but perhaps %s. Please ask for the .prj file, or name the coordinate system (--crs)",
-			beyond[0], beyond[1], enumerateOr(likelySystems(beyond)))
+			beyond[0], beyond[1], finding.Or(likelySystems(beyond)))
 	default:
-		ask(finding.NoCRS, "The .prj file is missing, so the shapefile does not say in which coordinate system its numbers are. They are taken as longitude and latitude on WGS 84: please confirm.")
+		ask(finding.NoCRS, finding.Say("The .prj file is missing, so the shapefile does not say in which coordinate system its numbers are. They are taken as longitude and latitude on WGS 84: please confirm."))
 	}
 	return nil
 }

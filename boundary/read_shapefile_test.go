@@ -128,7 +128,7 @@ func TestReadZippedShapefile(t *testing.T) {
 	}
 	i := slices.IndexFunc(f.Findings, func(x finding.Finding) bool { return x.Code == finding.SeveralShapefiles })
 	want := "The archive holds 2 shapefiles. Only “deep/Site.SHP” is read; left unread: “a.shp”. Ask the client whether the area is complete."
-	if i < 0 || f.Findings[i].Text != want || f.Findings[i].Amount != 2 || len(f.Parts) != 3 {
+	if i < 0 || f.Findings[i].Text.String() != want || f.Findings[i].Amount != 2 || len(f.Parts) != 3 {
 		t.Errorf("%d parts, findings %+v", len(f.Parts), f.Findings)
 	}
 
@@ -434,7 +434,7 @@ func FuzzReadShapefile(f *testing.F) {
 			t.Fatalf("%d vertices and rings", spent)
 		}
 		for _, x := range file.Findings {
-			if !strings.HasSuffix(x.Text, ".") || strings.ContainsAny(x.Text, "\n\r\x00") {
+			if !strings.HasSuffix(x.Text.String(), ".") || strings.ContainsAny(x.Text.String(), "\n\r\x00") {
 				t.Fatalf("not a sentence: %q", x.Text)
 			}
 		}

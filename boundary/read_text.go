@@ -9,6 +9,8 @@ import (
 	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
+
+	"selvage/boundary/finding"
 )
 
 // source is a file's text with a cursor that turns byte offsets into lines and
@@ -51,7 +53,7 @@ func toUTF8(text []byte) ([]byte, error) {
 // declaration says. Text that is none of that and declares nothing else is
 // taken as Windows-1252: only names can suffer from that, since every number
 // is ASCII.
-func decodeText(text []byte) (decoded []byte, doubt string, err error) {
+func decodeText(text []byte) (decoded []byte, doubt finding.Text, err error) {
 	var order binary.ByteOrder
 	switch {
 	case bytes.HasPrefix(text, []byte("\xef\xbb\xbf")):
@@ -69,7 +71,7 @@ func decodeText(text []byte) (decoded []byte, doubt string, err error) {
 	if order != nil {
 		actual = "UTF-16"
 		if text, err = fromUTF16(text, order); err != nil {
-			return nil, "", err
+			return nil, finding.Text{}, err
 		}
 	}
 	declared := ""
@@ -87,16 +89,16 @@ func decodeText(text []byte) (decoded []byte, doubt string, err error) {
 	}
 	if order == nil && !utf8.Valid(text) {
 		if expected != "UTF-8" && expected != "Windows-1252" {
-			return nil, "", fmt.Errorf("the text is in the encoding %s, which is not read here; UTF-8 is", quote(strings.ToLower(declared)))
+			return nil, finding.Text{}, fmt.Errorf("the text is in the encoding %s, which is not read here; UTF-8 is", quote(strings.ToLower(declared)))
 		}
 		actual, text = "Windows-1252", fromWindows1252(text)
 	}
 	switch {
 	case actual == expected || isASCII(text):
 	case declared != "":
-		doubt = fmt.Sprintf("The file says that its text is in %s, but it is in %s and is read as that. Only names can suffer from it.", printable(declared, 40), actual)
+		doubt = finding.Say("The file says that its text is in %s, but it is in %s and is read as that. Only names can suffer from it.", printable(declared, 40), actual)
 	case actual == "Windows-1252":
-		doubt = "The file's text is not in UTF-8, so it is read as Windows-1252. Only names can suffer from it."
+		doubt = finding.Say("The file's text is not in UTF-8, so it is read as Windows-1252. Only names can suffer from it.")
 	}
 	return text, doubt, nil
 }

@@ -94,7 +94,7 @@ func TestReadEncodings(t *testing.T) {
 		switch {
 		case doubt == "" && len(f.Findings) > 0:
 			t.Errorf("%s: %v", tt.name, f.Findings)
-		case doubt != "" && (len(f.Findings) != 1 || f.Findings[0].Text != doubt+suffer || f.Findings[0].Code != finding.WrongEncoding):
+		case doubt != "" && (len(f.Findings) != 1 || f.Findings[0].Text.String() != doubt+suffer || f.Findings[0].Code != finding.WrongEncoding):
 			t.Errorf("%s: %v", tt.name, f.Findings)
 		}
 	}

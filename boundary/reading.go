@@ -2,8 +2,6 @@ package boundary
 
 import (
 	"fmt"
-	"strconv"
-	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -215,93 +213,81 @@ func (r *reading) addSystem(offset int64, name string) error {
 // findings tells what was noticed, one finding a kind.
 func (r *reading) findings() []finding.Finding {
 	var all []finding.Finding
-	add := func(code finding.Code, s finding.Severity, p finding.Place, amount int, unit, format string, args ...any) {
-		all = append(all, finding.Finding{
-			Code: code, Severity: s, Place: p, Text: fmt.Sprintf(format, args...),
-			Amount: float64(amount), Unit: unit,
-		})
+	add := func(code finding.Code, s finding.Severity, p finding.Place, amount int, unit string, text finding.Text) {
+		all = append(all, finding.Finding{Code: code, Severity: s, Place: p, Text: text, Amount: float64(amount), Unit: unit})
 	}
 	if len(r.parts) == 0 {
-		add(finding.NoPolygon, finding.NeedsAnswer, finding.Place{File: r.file}, 0, "polygons",
-			"The file holds no polygon%s. Ask the client for the area as a polygon.%s", r.instead(), r.closable())
+		add(finding.NoPolygon, finding.NeedsAnswer, finding.Place{File: r.file}, 0, "polygons", finding.Sentences(r.instead(),
+			finding.Tell(finding.Say("Ask the client for the area as a polygon."), finding.Say("Please send the area as a polygon.")),
+			r.closable()))
 	}
 	if t := r.paths; t.count > 0 {
-		add(finding.PathNotArea, finding.Note, t.first, t.count, "paths",
-			"%s with %s %s left out: a path is not an area.",
-			count(t.count, "path", "paths"), count(t.vertices, "point", "points"), plural(t.count, "is", "are"))
+		paths, points := finding.Counted(t.count, "path", "paths"), finding.Counted(t.vertices, "point", "points")
+		add(finding.PathNotArea, finding.Note, t.first, t.count, "paths", finding.Either(t.count == 1,
+			finding.Say("%s with %s is left out: a path is not an area.", paths, points),
+			finding.Say("%s with %s are left out: a path is not an area.", paths, points)))
 	}
 	if t := r.points; t.count > 0 {
 		add(finding.PointsNotArea, finding.Note, t.first, t.count, "points",
-			"%s left out: a point is not an area.", count(t.count, "single point is", "single points are"))
+			finding.Say("%s left out: a point is not an area.", finding.Counted(t.count, "single point is", "single points are")))
 	}
 	if t := r.bare; t.count > 0 {
-		first := strconv.Itoa(t.first.Feature)
+		first := finding.Say("%d", t.first.Feature)
 		if t.first.Name != "" {
-			first += " (“" + t.first.Name + "”)"
+			first = finding.Say("%d (“%s”)", t.first.Feature, t.first.Name)
 		}
-		text := "Feature " + first + " has no shape or an empty one. Ask the client whether something is missing."
-		if t.count > 1 {
-			text = fmt.Sprintf("%d features have no shape or an empty one; the first is feature %s. Ask the client whether something is missing.", t.count, first)
-		}
-		add(finding.NoGeometry, finding.NeedsAnswer, t.first, t.count, "features", "%s", text)
+		add(finding.NoGeometry, finding.NeedsAnswer, t.first, t.count, "features", finding.Sentences(finding.Either(t.count == 1,
+			finding.Say("Feature %s has no shape or an empty one.", first),
+			finding.Say("%s features have no shape or an empty one; the first is feature %s.", finding.Whole(t.count), first)),
+			finding.Tell(finding.Say("Ask the client whether something is missing."), finding.Say("Please say whether something is missing."))))
 	}
 	if t := r.links; t.count > 0 {
-		add(finding.NetworkLink, finding.NeedsAnswer, t.first, t.count, "links",
-			"%s to another file; links are never followed. If the area lies there, ask the client for that file.",
-			count(t.count, "link points", "links point"))
+		add(finding.NetworkLink, finding.NeedsAnswer, t.first, t.count, "links", finding.Sentences(
+			finding.Say("%s to another file; links are never followed.", finding.Counted(t.count, "link points", "links point")),
+			finding.Tell(finding.Say("If the area lies there, ask the client for that file."), finding.Say("If the area lies there, please send that file."))))
 	}
 	all = append(all, r.notes...)
 	if h := r.heights; h.telling {
-		span := height(h.least)
+		span := finding.Say("%s", finding.Given(h.least))
 		if h.most != h.least {
-			span += " to " + height(h.most)
+			span = finding.Say("%s to %s", finding.Given(h.least), finding.Given(h.most))
 		}
-		add(finding.AltitudePresent, finding.Note, finding.Place{File: r.file}, h.given, "vertices",
-			"%d of %s %s a height (%s). A boundary needs none, so heights are left out.",
-			h.given, count(h.vertices, "vertex", "vertices"), plural(h.given, "carries", "carry"), span)
+		given, vertices := finding.Whole(h.given), finding.Counted(h.vertices, "vertex", "vertices")
+		add(finding.AltitudePresent, finding.Note, finding.Place{File: r.file}, h.given, "vertices", finding.Either(h.given == 1,
+			finding.Say("%s of %s carries a height (%s). A boundary needs none, so heights are left out.", given, vertices, span),
+			finding.Say("%s of %s carry a height (%s). A boundary needs none, so heights are left out.", given, vertices, span)))
 	}
 	return all
 }
 
 // instead says what a file without polygons does hold.
-func (r *reading) instead() string {
-	var found []string
+func (r *reading) instead() finding.Text {
+	var found []finding.Text
 	if t := r.paths; t.count > 0 {
-		found = append(found, count(t.count, "path", "paths")+" of "+count(t.vertices, "point", "points"))
+		found = append(found, finding.Say("%s of %s", finding.Counted(t.count, "path", "paths"), finding.Counted(t.vertices, "point", "points")))
 	}
 	if t := r.points; t.count > 0 {
-		found = append(found, count(t.count, "single point", "single points"))
+		found = append(found, finding.Say("%s", finding.Counted(t.count, "single point", "single points")))
 	}
 	if t := r.links; t.count > 0 {
-		found = append(found, count(t.count, "link", "links")+" to other files")
+		found = append(found, finding.Say("%s to other files", finding.Counted(t.count, "link", "links")))
 	}
 	if t := r.bare; t.count > 0 {
-		found = append(found, count(t.count, "feature", "features")+" without a shape")
+		found = append(found, finding.Say("%s without a shape", finding.Counted(t.count, "feature", "features")))
 	}
 	if len(found) == 0 {
-		return ": it is empty"
+		return finding.Say("The file holds no polygon: it is empty.")
 	}
-	return ", only " + enumerate(found)
+	return finding.Say("The file holds no polygon, only %s.", finding.And(found))
 }
 
-// closable continues a sentence about a file without polygons with what it may
-// have in place of one.
-func (r *reading) closable() string {
+// closable says what could stand for a polygon in a file without any.
+func (r *reading) closable() finding.Text {
 	switch {
 	case r.paths.longest >= 3:
-		return " If the path walks around the site, it can be taken as its outline (--close-path)."
+		return finding.Say("If the path walks around the site, it can be taken as its outline (--close-path).")
 	case r.points.count >= 3:
-		return " If the points stand around the site in their order, they can be taken as its outline (--close-path)."
+		return finding.Say("If the points stand around the site in their order, they can be taken as its outline (--close-path).")
 	}
-	return ""
+	return finding.Text{}
 }
-
-// enumerate joins words as in "a, b and c".
-func enumerate(words []string) string {
-	if n := len(words); n > 1 {
-		return strings.Join(words[:n-1], ", ") + " and " + words[n-1]
-	}
-	return strings.Join(words, "")
-}
-
-func height(metres float64) string { return strconv.FormatFloat(metres, 'g', 6, 64) + " m" }

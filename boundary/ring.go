@@ -1,9 +1,7 @@
 package boundary
 
 import (
-	"fmt"
 	"math"
-	"strconv"
 
 	"github.com/paulmach/orb"
 
@@ -53,10 +51,10 @@ type vertex struct {
 // Every other vertex comes through bit for bit.
 func tidyRing(ring orb.Ring, place finding.Place) ([]vertex, []finding.Finding) {
 	var found []finding.Finding
-	say := func(code finding.Code, severity finding.Severity, v vertex, amount float64, unit, format string, args ...any) {
+	say := func(code finding.Code, severity finding.Severity, v vertex, amount float64, unit string, text finding.Text) {
 		at := place.At(v.Point[0], v.Point[1])
 		at.Vertex = v.number
-		found = append(found, finding.Finding{Code: code, Severity: severity, Place: at, Text: fmt.Sprintf(format, args...), Amount: amount, Unit: unit})
+		found = append(found, finding.Finding{Code: code, Severity: severity, Place: at, Text: text, Amount: amount, Unit: unit})
 	}
 
 	vertices := make([]vertex, len(ring))
@@ -68,7 +66,7 @@ func tidyRing(ring orb.Ring, place finding.Place) ([]vertex, []finding.Finding) 
 	} else if n > 2 {
 		gap := plane.GeodesicDistance(ring[0], ring[n-1])
 		say(finding.UnclosedRing, finding.Mended, vertices[n-1], gap, "m",
-			"%s is not closed: its last vertex lies %s from its first. It is closed with a straight side.", ringName(place), metres(gap))
+			finding.Say("%s is not closed: its last vertex lies %s from its first. It is closed with a straight side.", finding.Start(ringName(place)), finding.Close(gap)))
 	}
 
 	var kept []vertex
@@ -92,8 +90,9 @@ func tidyRing(ring orb.Ring, place finding.Place) ([]vertex, []finding.Finding) 
 	}
 	if repeats > 0 {
 		say(finding.RepeatedVertex, finding.Mended, firstRepeat, float64(repeats), "vertices",
-			"%s repeats %s directly after itself, first at vertex %d. The %s left out.",
-			ringName(place), count(repeats, "vertex", "vertices"), firstRepeat.number, plural(repeats, "repeat is", "repeats are"))
+			finding.Say("%s repeats %s directly after itself, first at vertex %d. %s",
+				finding.Start(ringName(place)), finding.Counted(repeats, "vertex", "vertices"), firstRepeat.number,
+				finding.Either(repeats == 1, finding.Say("The repeat is left out."), finding.Say("The repeats are left out."))))
 	}
 	return kept, found
 }
@@ -114,7 +113,7 @@ func cutSpikes(vertices []vertex, place finding.Place, local local) ([]vertex, [
 		at := place.At(vertices[i].Point[0], vertices[i].Point[1])
 		at.Vertex = vertices[i].number
 		found = append(found, finding.Finding{Code: finding.Spike, Severity: finding.Mended, Place: at, Amount: s.length, Unit: "m",
-			Text: fmt.Sprintf("%s runs out to vertex %d and straight back: a spike of %s that encloses nothing. Its tip is left out.", ringName(place), at.Vertex, metres(s.length))})
+			Text: finding.Say("%s runs out to vertex %d and straight back: a spike of %s that encloses nothing. Its tip is left out.", finding.Start(ringName(place)), at.Vertex, finding.Close(s.length))})
 		r.cut(s)
 		i, quiet = s.before, 0
 	}
@@ -269,8 +268,8 @@ func nearPairs(vertices []vertex, place finding.Place, local local) []finding.Fi
 	at := place.At(first.Point[0], first.Point[1])
 	at.Vertex = first.number
 	return []finding.Finding{{Code: finding.NearVertex, Severity: finding.Note, Place: at, Amount: least, Unit: "m",
-		Text: fmt.Sprintf("%s has %s closer together than %.0f cm, first at vertex %d; the closest are %s apart. They are kept.",
-			ringName(place), count(pairs, "pair of vertices", "pairs of vertices"), nearVertices*100, at.Vertex, metres(least))}}
+		Text: finding.Say("%s has %s closer together than %s, first at vertex %d; the closest are %s apart. They are kept.",
+			finding.Start(ringName(place)), finding.Counted(pairs, "pair of vertices", "pairs of vertices"), finding.Close(nearVertices), at.Vertex, finding.Close(least))}}
 }
 
 func points(vertices []vertex) orb.Ring {
@@ -284,63 +283,23 @@ func points(vertices []vertex) orb.Ring {
 	return ring
 }
 
-// ringName says which ring a place means, as the start of a sentence.
-func ringName(p finding.Place) string {
+// ringName says which ring a place means.
+func ringName(p finding.Place) finding.Text {
 	if p.Ring > 1 {
-		return fmt.Sprintf("Hole %d of %s", p.Ring-1, partName(p))
+		return finding.Say("hole %d of %s", p.Ring-1, partName(p))
 	}
-	return "The outline of " + partName(p)
+	return finding.Say("the outline of %s", partName(p))
 }
 
-func partName(p finding.Place) string {
-	name := fmt.Sprintf("feature %d", p.Feature)
+func partName(p finding.Place) finding.Text {
+	name := finding.Say("feature %d", p.Feature)
 	if p.Name != "" {
-		name = fmt.Sprintf("“%s”", p.Name)
+		name = finding.Say("“%s”", p.Name)
 	}
 	if p.Part > 1 {
-		name = fmt.Sprintf("part %d of %s", p.Part, name)
+		name = finding.Say("part %d of %s", p.Part, name)
 	}
 	return name
 }
 
-// metres writes a length in metres with digits to suit its size.
-func metres(m float64) string {
-	switch {
-	case m < 0.1:
-		return fmt.Sprintf("%.1f cm", m*100)
-	case m < 10:
-		return fmt.Sprintf("%.2f m", m)
-	case m < 100:
-		return fmt.Sprintf("%.1f m", m)
-	}
-	return thousands(m) + " m"
-}
-
-// squareMetres writes an area with digits to suit its size.
-func squareMetres(a float64) string {
-	switch {
-	case a < 10:
-		return fmt.Sprintf("%.2f m²", a)
-	case a < 10000:
-		return thousands(a) + " m²"
-	}
-	return fmt.Sprintf("%.2f ha", a/10000)
-}
-
-// thousands writes a whole number with a comma between groups of three digits.
-func thousands(x float64) string {
-	digits := strconv.FormatFloat(x, 'f', 0, 64)
-	for i := len(digits) - 3; i > 0 && digits[i-1] != '-'; i -= 3 {
-		digits = digits[:i] + "," + digits[i:]
-	}
-	return digits
-}
-
-func count(n int, one, many string) string { return fmt.Sprintf("%d %s", n, plural(n, one, many)) }
-
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
-}
+func count(n int, one, many string) string { return finding.Counted(n, one, many).String() }

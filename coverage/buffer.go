@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"selvage/boundary/finding"
 )
 
 // BufferInput is what a buffer is derived from.
@@ -26,7 +28,6 @@ type BufferResult struct {
 	Full              Reach // for as many views on the edge as inside
 	Views             int   // that every point of the edge has at least
 	Lines, LinePhotos int   // the flight lines that are sure to see it, and the photos of each
-	Text              []string
 }
 
 // DeriveBuffer works out how far a flight area must extend past the site area
@@ -72,8 +73,8 @@ func DeriveBuffer(in BufferInput) (BufferResult, error) {
 	}
 	if in.Views > m*n {
 		return BufferResult{}, fmt.Errorf("%s of the edge cannot be had: these overlaps make sure of %d even inside the area, "+
-			"from %s with %s each; raise an overlap or want fewer views", counted(in.Views, "view", "views"), m*n,
-			counted(n, "line", "lines"), counted(m, "photo", "photos"))
+			"from %s with %s each; raise an overlap or want fewer views", finding.Counted(in.Views, "view", "views"), m*n,
+			finding.Counted(n, "line", "lines"), finding.Counted(m, "photo", "photos"))
 	}
 	r := BufferResult{Layout: l, Full: reachOf(l.FootprintAlong/2, l.FootprintAcross/2)}
 	if in.Views == 0 {
@@ -90,34 +91,9 @@ func DeriveBuffer(in BufferInput) (BufferResult, error) {
 			}
 		}
 	}
-	r.Text = r.sentences()
 	return r, nil
 }
 
 func reachOf(along, across float64) Reach {
 	return Reach{along, across, float64(roundedUp(math.Hypot(along, across)))}
-}
-
-func (r Reach) words() string {
-	return fmt.Sprintf("%s along, %s across; %s used", metresFine(r.Along), metresFine(r.Across), metres(r.Buffer))
-}
-
-func (r BufferResult) sentences() []string {
-	text := []string{
-		fmt.Sprintf("Buffer: %s, the diagonal of the two, so that it holds for any course, on slanting edges and at corners.", r.Reach.words()),
-		fmt.Sprintf("Ground footprint %s along × %s across the course; air base %s, line spacing %s.",
-			metresFine(r.FootprintAlong), metresFine(r.FootprintAcross), metresFine(r.AirBase), metresFine(r.LineSpacing)),
-	}
-	if r.Reach == r.Full {
-		text = append(text, fmt.Sprintf("Along is half the footprint's length and across half its width: "+
-			"every point of the edge is seen as often as ground inside, by %s or more.", counted(r.Views, "photo", "photos")))
-	} else {
-		text = append(text,
-			fmt.Sprintf("Along is %d × half the air base and across %d × half the line spacing: "+
-				"every point of the edge is seen by %s or more, from %s with %s each.", r.LinePhotos, r.Lines,
-				counted(r.Views, "photo", "photos"), counted(r.Lines, "line", "lines"), counted(r.LinePhotos, "photo", "photos")),
-			fmt.Sprintf("To be seen as often as ground inside, the edge takes %s.", r.Full.words()))
-	}
-	return append(text, "This holds wherever the lines and photos fall, over level ground, for photos that look straight down. "+
-		"Nothing is added for hills, wind or tilt.")
 }

@@ -61,25 +61,6 @@ func TestDeriveBuffer(t *testing.T) {
 	}
 }
 
-func TestBufferText(t *testing.T) {
-	r, err := DeriveBuffer(BufferInput{setup(0.75, 0.70), 5})
-	if err != nil {
-		t.Fatal(err)
-	}
-	text := strings.Join(r.Text, "\n")
-	for _, want := range []string{
-		"28.1 m along, 30.0 m across; 42 m used",
-		"footprint 75.0 m along × 100.0 m across",
-		"air base 18.8 m, line spacing 30.0 m",
-		"by 5 photos or more, from 2 lines with 3 photos each",
-		"takes 37.5 m along, 50.0 m across; 63 m used",
-	} {
-		if !strings.Contains(text, want) {
-			t.Errorf("%q is not in\n%s", want, text)
-		}
-	}
-}
-
 // lattice is a regular flight without end, as far as it matters to a site: its
 // lines start anywhere, and each line's photos do.
 func lattice(random *rand.Rand, site orb.MultiPolygon, l Layout, course float64) []orb.Point {

@@ -59,7 +59,7 @@ func TestOneLineOnly(t *testing.T) {
 		t.Errorf("without a side overlap wanted: %v", f)
 	}
 	job.Wanted.Side = 0.6
-	if f := found(run(t, job), finding.OneLineOnly); f.Severity != finding.NeedsAnswer || f.Text !=
+	if f := found(run(t, job), finding.OneLineOnly); f.Severity != finding.NeedsAnswer || f.Text.String() !=
 		"2.40 ha of the site area (75 %), in 3 pieces, are seen by enough photos, but all of one flight line, so heights are weak there." {
 		t.Errorf("with one: %v", f)
 	}

@@ -9,23 +9,24 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"selvage/boundary/finding"
 	"selvage/boundary/plane"
 	"selvage/coverage/photo"
 	"selvage/coverage/sequence"
 )
 
 // Why photos are left out, as clauses.
-const (
-	noPosition   = "no usable position"
-	repeated     = "repeats another photo"
-	noCamera     = "its sensor size, focal length or pixel numbers are not known"
-	noHeight     = "its height above ground is not known"
-	notAbove     = "not above the ground"
-	underTerrain = "its altitude is not above the terrain, so that the two may count from different levels"
-	tooHigh      = "a height above ground of more than 10 km"
-	takenLow     = "taken on the ground, in climb or landing"
-	looksUp      = "looks too far up to see the ground"
-	seesNoGround = "sees none of the area"
+var (
+	noPosition   = finding.Say("no usable position")
+	repeated     = finding.Say("repeats another photo")
+	noCamera     = finding.Say("its sensor size, focal length or pixel numbers are not known")
+	noHeight     = finding.Say("its height above ground is not known")
+	notAbove     = finding.Say("not above the ground")
+	underTerrain = finding.Say("its altitude is not above the terrain, so that the two may count from different levels")
+	tooHigh      = finding.Say("a height above ground of more than %s", finding.Stated(greatestHeight))
+	takenLow     = finding.Say("taken on the ground, in climb or landing")
+	looksUp      = finding.Say("looks too far up to see the ground")
+	seesNoGround = finding.Say("sees none of the area")
 )
 
 const (
@@ -83,10 +84,10 @@ type selection struct {
 }
 
 // remove leaves out the candidates for which reason gives one.
-func (s *selection) remove(reason func(c *candidate) string) {
+func (s *selection) remove(reason func(c *candidate) finding.Text) {
 	kept := s.candidates[:0]
 	for _, c := range s.candidates {
-		if why := reason(c); why != "" {
+		if why := reason(c); !why.Empty() {
 			s.leftOut = append(s.leftOut, photo.LeftOut{File: c.File, Reason: why})
 		} else {
 			kept = append(kept, c)
@@ -108,14 +109,14 @@ func selectPhotos(job Job, frame plane.Frame, r *relief) (*selection, error) {
 		p := &job.Photos[i]
 		s.candidates[i] = newCandidate(p, overridden(p.Camera, job.Camera))
 	}
-	s.remove(func(c *candidate) string {
+	s.remove(func(c *candidate) finding.Text {
 		if lon, lat := c.Position[0], c.Position[1]; !finite(lon) || !finite(lat) || math.Abs(lon) > 360 || math.Abs(lat) > 90 {
 			return noPosition
 		}
-		return ""
+		return finding.Text{}
 	})
 	if len(s.candidates) == 0 {
-		return nil, fmt.Errorf("none of the photos has a position (%s read)", counted(len(s.leftOut), "photo", "photos"))
+		return nil, fmt.Errorf("none of the photos has a position (%s read)", finding.Counted(len(s.leftOut), "photo", "photos"))
 	}
 	for _, c := range s.candidates {
 		c.at = frame.Metres(c.Position)
@@ -130,7 +131,7 @@ func selectPhotos(job Job, frame plane.Frame, r *relief) (*selection, error) {
 	if !slices.ContainsFunc(s.candidates, func(c *candidate) bool { return finite(c.height) }) {
 		return nil, errors.New("the height above ground is not known: give the planned height, or the altitude of the ground where the photos have altitudes")
 	}
-	s.remove(func(c *candidate) string {
+	s.remove(func(c *candidate) finding.Text {
 		switch {
 		case !complete(c.Camera):
 			return noCamera
@@ -143,18 +144,18 @@ func selectPhotos(job Job, frame plane.Frame, r *relief) (*selection, error) {
 		case c.height > greatestHeight:
 			return tooHigh
 		}
-		return ""
+		return finding.Text{}
 	})
 	var heights []float64
 	for _, c := range s.candidates {
 		heights = append(heights, c.height)
 	}
 	low := sequence.LowShare * sequence.Median(heights)
-	s.remove(func(c *candidate) string {
+	s.remove(func(c *candidate) finding.Text {
 		if c.height < low {
 			return takenLow
 		}
-		return ""
+		return finding.Text{}
 	})
 	return s, nil
 }
@@ -167,7 +168,7 @@ func (s *selection) removeDuplicates() {
 	squareOf := func(p orb.Point) square {
 		return square{int64(math.Floor(p[0] / samePlace)), int64(math.Floor(p[1] / samePlace))}
 	}
-	s.remove(func(c *candidate) string {
+	s.remove(func(c *candidate) finding.Text {
 		home := squareOf(c.at)
 		for dx := int64(-1); dx <= 1; dx++ {
 			for dy := int64(-1); dy <= 1; dy++ {
@@ -178,7 +179,7 @@ func (s *selection) removeDuplicates() {
 			}
 		}
 		kept[home] = append(kept[home], c)
-		return ""
+		return finding.Text{}
 	})
 }
 

@@ -309,7 +309,7 @@ func TestErrorsAreNamed(t *testing.T) {
 		finding.AttitudeErrorAssumed: "How far off the attitude may be is not given. Taken are 1° for 12 photos that state the attitude itself, " +
 			"and 3° for 4 photos of which all or a part of it is assumed (common practice, no source).",
 	} {
-		if f := found(a, code); f == nil || f.Severity != finding.Note || f.Text != want {
+		if f := found(a, code); f == nil || f.Severity != finding.Note || f.Text.String() != want {
 			t.Errorf("%s: %+v", code, f)
 		}
 	}

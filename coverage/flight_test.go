@@ -80,7 +80,7 @@ func TestSlowMission(t *testing.T) {
 	// 1.34112 m/s · 0.002 s / 0.025 m = 0.107 pixels.
 	near(t, "blur of a photo", a.Shots[50].Blur, 0.1073, 0.002)
 	f := found(a, finding.FlownSlow)
-	if f == nil || !strings.Contains(f.Text, "1.3 m/s") || !strings.Contains(f.Text, "6.7 m/s") || !strings.Contains(f.Text, "18 minutes") || !strings.Contains(f.Text, "15 minutes") {
+	if f == nil || !strings.Contains(f.Text.String(), "1.3 m/s") || !strings.Contains(f.Text.String(), "6.7 m/s") || !strings.Contains(f.Text.String(), "18 minutes") || !strings.Contains(f.Text.String(), "15 minutes") {
 		t.Errorf("%+v", f)
 	}
 
@@ -122,7 +122,7 @@ func TestWhatSpeedCannotTell(t *testing.T) {
 			c.change(&job.Photos[i])
 		}
 		a := run(t, job)
-		if f := found(a, c.code); f == nil || !strings.Contains(f.Text, c.want) {
+		if f := found(a, c.code); f == nil || !strings.Contains(f.Text.String(), c.want) {
 			t.Errorf("%s: %+v", c.name, f)
 		}
 		if (found(a, finding.FlownSlow) != nil) == (found(a, finding.SpeedUntold) != nil) {
@@ -159,7 +159,7 @@ func TestBlurredPhotos(t *testing.T) {
 		if worst := a.Shots[a.Speed.Blurred[0]]; worst.File != "DCIM/100/IMG_0004.JPG" || math.Abs(worst.Blur-8) > 0.8 {
 			t.Errorf("worst: %s, %v pixels", worst.File, worst.Blur)
 		}
-		if f == nil || f.Severity != c.want || !f.Place.Located || !strings.Contains(f.Text, "IMG_0004.JPG") || !strings.Contains(f.Text, "1/50 s") {
+		if f == nil || f.Severity != c.want || !f.Place.Located || !strings.Contains(f.Text.String(), "IMG_0004.JPG") || !strings.Contains(f.Text.String(), "1/50 s") {
 			t.Errorf("%+v", f)
 		}
 	}
@@ -231,7 +231,7 @@ func TestStumblingBlocks(t *testing.T) {
 			t.Errorf("%s before: %+v", c.code, f)
 		}
 		c.change(job.Photos)
-		if f := found(run(t, job), c.code); f == nil || !strings.Contains(f.Text, c.text) {
+		if f := found(run(t, job), c.code); f == nil || !strings.Contains(f.Text.String(), c.text) {
 			t.Errorf("%s: %+v", c.code, f)
 		}
 	}
@@ -263,7 +263,7 @@ func TestMissedInTheAudit(t *testing.T) {
 		t.Fatalf("%+v", a.Weakest)
 	}
 	near(t, "overlap", a.Weakest[0].Overlap, 1-32.0/75, 1e-6)
-	if f := found(a, finding.ForwardOverlapLow); f == nil || !strings.Contains(f.Text, "between DCIM/100/IMG_0025.JPG and DCIM/100/IMG_0027.JPG: a photo between them is missing") {
+	if f := found(a, finding.ForwardOverlapLow); f == nil || !strings.Contains(f.Text.String(), "between DCIM/100/IMG_0025.JPG and DCIM/100/IMG_0027.JPG: a photo between them is missing") {
 		t.Errorf("%+v", f)
 	}
 	// It is there, but of another audit, or of no use.
@@ -271,7 +271,7 @@ func TestMissedInTheAudit(t *testing.T) {
 	if a := run(t, job); len(a.Missed) != 0 {
 		t.Errorf("%+v", a.Missed)
 	}
-	job.Others, job.LeftOut = nil, []photo.LeftOut{{File: gone.File, Reason: "no position"}}
+	job.Others, job.LeftOut = nil, []photo.LeftOut{{File: gone.File, Reason: finding.Plain("no position")}}
 	if a := run(t, job); len(a.Missed) != 0 {
 		t.Errorf("%+v", a.Missed)
 	}
@@ -300,7 +300,7 @@ func TestPhasesInTheAudit(t *testing.T) {
 		t.Errorf("%+v", f)
 	}
 	for _, l := range a.Photos.LeftOut {
-		if l.Reason != takenLow {
+		if l.Reason.String() != takenLow.String() {
 			t.Errorf("%+v", l)
 		}
 	}

@@ -1,8 +1,6 @@
 package coverage
 
 import (
-	"fmt"
-
 	"selvage/boundary/finding"
 	"selvage/boundary/plane"
 )
@@ -24,37 +22,38 @@ func (j *judgement) certainty(job Job, a *Audit) {
 
 func (j *judgement) positionErrors(a *Audit) {
 	byDOP, usual := a.Certainty.sources[errorByDOP], a.Certainty.sources[errorUsual]
-	const corrections = "as is usual for satellite positions without corrections"
-	var taken string
+	var taken finding.Text
 	switch {
 	case byDOP+usual == 0:
 		return
 	case byDOP == 0:
-		taken = fmt.Sprintf("Taken is %g m, %s", usualPosition, corrections)
+		taken = finding.Say("Taken is %s, as is usual for satellite positions without corrections (common practice, no source).", finding.Stated(usualPosition))
 	case usual == 0:
-		taken = fmt.Sprintf("Taken are %g m for each unit of its dilution of precision", usualRange)
+		taken = finding.Say("Taken are %s for each unit of its dilution of precision (common practice, no source).", finding.Stated(usualRange))
 	default:
-		taken = fmt.Sprintf("Taken are %g m for each unit of its dilution of precision in %s, and %g m in %s, %s", usualRange, counted(byDOP, "photo", "photos"),
-			usualPosition, counted(usual, "photo", "photos"), corrections)
+		taken = finding.Say("Taken are %s for each unit of its dilution of precision in %s, and %s in %s, as is usual for satellite positions without corrections (common practice, no source).",
+			finding.Stated(usualRange), photos(byDOP), finding.Stated(usualPosition), photos(usual))
 	}
-	j.note(finding.PositionErrorAssumed, float64(byDOP+usual), "photos", "%s not say how far off the position may be. %s (common practice, no source).",
-		counted(byDOP+usual, "photo does", "photos do"), taken)
+	j.note(finding.PositionErrorAssumed, float64(byDOP+usual), "photos", finding.Sentences(
+		finding.Say("%s not say how far off the position may be.", finding.Counted(byDOP+usual, "photo does", "photos do")), taken))
 }
 
 func (j *judgement) attitudeErrors(a *Audit) {
 	assumed := a.Certainty.assumedAttitude
 	read := a.Photos.Used - assumed
-	var taken string
+	ofStated, ofAssumed := finding.Decimal("%g", statedAttitude), finding.Decimal("%g", assumedAttitude)
+	var taken finding.Text
 	switch {
 	case assumed == 0:
-		taken = fmt.Sprintf("Taken is %g°, as the photos state the attitude itself", statedAttitude)
+		taken = finding.Say("Taken is %s°, as the photos state the attitude itself (common practice, no source).", ofStated)
 	case read == 0:
-		taken = fmt.Sprintf("Taken are %g°, as all or a part of the attitude is assumed", assumedAttitude)
+		taken = finding.Say("Taken are %s°, as all or a part of the attitude is assumed (common practice, no source).", ofAssumed)
 	default:
-		taken = fmt.Sprintf("Taken are %g° for %s that %s the attitude itself, and %g° for %s of which all or a part of it is assumed",
-			statedAttitude, counted(read, "photo", "photos"), choose(read, "states", "state"), assumedAttitude, counted(assumed, "photo", "photos"))
+		taken = finding.Say("Taken are %s° for %s the attitude itself, and %s° for %s of which all or a part of it is assumed (common practice, no source).",
+			ofStated, finding.Counted(read, "photo that states", "photos that state"), ofAssumed, photos(assumed))
 	}
-	j.note(finding.AttitudeErrorAssumed, float64(a.Photos.Used), "photos", "How far off the attitude may be is not given. %s (common practice, no source).", taken)
+	j.note(finding.AttitudeErrorAssumed, float64(a.Photos.Used), "photos", finding.Sentences(
+		finding.Say("How far off the attitude may be is not given."), taken))
 }
 
 // oneLine asks for an answer only where a side overlap was wanted: it means
@@ -68,8 +67,8 @@ func (j *judgement) oneLine(a *Audit) {
 	if a.Wanted.Side > 0 && len(g.Pieces) > 0 {
 		severity = finding.NeedsAnswer
 	}
-	f := j.say(finding.OneLineOnly, severity, g.Area, "m²", "%s of the site area (%s)%s are seen by enough photos, but all of one flight line, so heights are weak there.",
-		squareMetres(g.Area), percent(g.Area/a.SiteArea), inPieces(g))
+	f := j.say(finding.OneLineOnly, severity, g.Area, "m²", finding.Say("%s of the site area (%s)%s are seen by enough photos, but all of one flight line, so heights are weak there.",
+		finding.Area(g.Area), finding.Share(g.Area/a.SiteArea), inPieces(g)))
 	j.at(f, g)
 }
 
@@ -84,24 +83,24 @@ func (j *judgement) gsd(a *Audit) {
 	if share > fewMisses {
 		severity = finding.NeedsAnswer
 	}
-	f := j.say(finding.GSDCoarse, severity, share, "share", "On %s of the site area (%s)%s no photo is as fine as the wanted %s; by the finest photo of each place, the median is %s and the coarsest %s.",
-		squareMetres(g.Area), percent(share), inPieces(g), centimetres(a.Wanted.GSD), centimetres(a.GSDByPlace.Best.Median), centimetres(a.GSDByPlace.Best.Max))
+	f := j.say(finding.GSDCoarse, severity, share, "share", finding.Say("On %s of the site area (%s)%s no photo is as fine as the wanted %s; by the finest photo of each place, the median is %s and the coarsest %s.",
+		finding.Area(g.Area), finding.Share(share), inPieces(g), finding.GSD(a.Wanted.GSD), finding.GSD(a.GSDByPlace.Best.Median), finding.GSD(a.GSDByPlace.Best.Max)))
 	j.at(f, g)
 }
 
 // inPieces says in how many pieces ground lies, if any is large enough to be listed.
-func inPieces(g Ground) string {
+func inPieces(g Ground) finding.Text {
 	listed := 0.0
 	for _, p := range g.Pieces {
 		listed += p.Area
 	}
 	switch n := len(g.Pieces); {
 	case n == 0:
-		return ", all in pieces too small to list,"
+		return finding.Say(", all in pieces too small to list,")
 	case listed < 0.995*g.Area:
-		return fmt.Sprintf(", in %s and smaller ones,", counted(n, "piece", "pieces"))
+		return finding.Say(", in %s and smaller ones,", finding.Counted(n, "piece", "pieces"))
 	default:
-		return fmt.Sprintf(", in %s,", counted(n, "piece", "pieces"))
+		return finding.Say(", in %s,", finding.Counted(n, "piece", "pieces"))
 	}
 }
 

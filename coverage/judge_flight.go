@@ -1,10 +1,8 @@
 package coverage
 
 import (
-	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"selvage/boundary/finding"
 	"selvage/boundary/plane"
@@ -25,9 +23,9 @@ const (
 func (j *judgement) order(ordering sequence.Ordering) {
 	switch ordering {
 	case sequence.AsListed:
-		j.note(finding.OrderAsListed, 0, "", "The photos do not all have a time from the same clock, so the order of the list is taken as the order flown.")
+		j.note(finding.OrderAsListed, 0, "", finding.Say("The photos do not all have a time from the same clock, so the order of the list is taken as the order flown."))
 	case sequence.ByName:
-		j.note(finding.OrderByName, 0, "", "The photos do not all have a time from the same clock, so the numbers in the file names are taken as the order flown.")
+		j.note(finding.OrderByName, 0, "", finding.Say("The photos do not all have a time from the same clock, so the numbers in the file names are taken as the order flown."))
 	}
 }
 
@@ -48,8 +46,10 @@ func (j *judgement) flights(a *Audit, s *selection) {
 func (j *judgement) clock(s *selection) {
 	if n := len(s.trace.SetBack); n > 0 {
 		b := s.trace.SetBack[0]
-		j.note(finding.ClockSetBack, float64(n), "photos", "%s an earlier time than the one before by the numbers in the names: %s by %s than %s%s. The times decide on the order flown.",
-			counted(n, "photo has", "photos have"), b.After, seconds(b.By), b.Before, chooseIf(n > 1, ", the first of them", ""))
+		have, by := finding.Counted(n, "photo has", "photos have"), seconds(b.By)
+		j.note(finding.ClockSetBack, float64(n), "photos", finding.Either(n == 1,
+			finding.Say("%s an earlier time than the one before by the numbers in the names: %s by %s than %s. The times decide on the order flown.", have, b.After, by, b.Before),
+			finding.Say("%s an earlier time than the one before by the numbers in the names: %s by %s than %s, the first of them. The times decide on the order flown.", have, b.After, by, b.Before)))
 	}
 }
 
@@ -57,13 +57,19 @@ func (j *judgement) missing(a *Audit) {
 	for _, kind := range []struct {
 		kinds []sequence.Kind
 		code  finding.Code
-		one   string
-		many  string
-		tells string
+		tell  func(photos int, where finding.Text) finding.Text
 	}{
-		{[]sequence.Kind{sequence.File}, finding.FilesMissing, "file is", "files are", "missing by the numbers in the file names, within a flight"},
-		{[]sequence.Kind{sequence.Trigger}, finding.TriggersMissed, "photo was", "photos were", "not taken: the numbers in the file names go on, but the photos are twice as far apart as usual, or farther"},
-		{[]sequence.Kind{sequence.Unclear}, finding.TriggersMissed, "photo is", "photos are", "missing in the lines by the distances; the file names do not tell whether the camera missed or a file is missing"},
+		{[]sequence.Kind{sequence.File}, finding.FilesMissing, func(n int, where finding.Text) finding.Text {
+			return finding.Say("%s missing by the numbers in the file names, within a flight, in %s.", finding.Counted(n, "file is", "files are"), where)
+		}},
+		{[]sequence.Kind{sequence.Trigger}, finding.TriggersMissed, func(n int, where finding.Text) finding.Text {
+			return finding.Say("%s not taken: the numbers in the file names go on, but the photos are twice as far apart as usual, or farther, in %s.",
+				finding.Counted(n, "photo was", "photos were"), where)
+		}},
+		{[]sequence.Kind{sequence.Unclear}, finding.TriggersMissed, func(n int, where finding.Text) finding.Text {
+			return finding.Say("%s missing in the lines by the distances; the file names do not tell whether the camera missed or a file is missing, in %s.",
+				finding.Counted(n, "photo is", "photos are"), where)
+		}},
 	} {
 		var first *Missed
 		photos, places := 0, 0
@@ -79,9 +85,9 @@ func (j *judgement) missing(a *Audit) {
 		if first == nil {
 			continue
 		}
-		f := j.say(kind.code, finding.Note, float64(photos), "photos", "%s %s, in %s%s between %s and %s.",
-			counted(photos, kind.one, kind.many), kind.tells, counted(places, "place", "places"),
-			chooseIf(places > 1, ", the first", ""), first.After, first.Before)
+		f := j.say(kind.code, finding.Note, float64(photos), "photos", kind.tell(photos, finding.Either(places == 1,
+			finding.Say("1 place between %s and %s", first.After, first.Before),
+			finding.Say("%s places, the first between %s and %s", finding.Whole(places), first.After, first.Before))))
 		f.Place = f.Place.At(first.Position[0], first.Position[1])
 	}
 }
@@ -94,7 +100,7 @@ func (j *judgement) speeds(a *Audit) {
 		return
 	}
 	if !finite(v.Ground) {
-		j.note(finding.SpeedUntold, 0, "", "How fast the lines were flown cannot be told: the photos have no times, or too few whole seconds lie between those of a line.")
+		j.note(finding.SpeedUntold, 0, "", finding.Say("How fast the lines were flown cannot be told: the photos have no times, or too few whole seconds lie between those of a line."))
 		return
 	}
 	blurs, byFlight, freer := 0, 0, math.Inf(1)
@@ -105,19 +111,19 @@ func (j *judgement) speeds(a *Audit) {
 		}
 		byFlight += one(l.Speed.Limit == SetByFlight)
 	}
-	interval := "the trigger interval"
+	interval := finding.Say("the trigger interval")
 	if v.Trigger > 0 {
-		interval = fmt.Sprintf("a photo every %s", seconds(v.Trigger))
+		interval = finding.Say("a photo every %s", seconds(v.Trigger))
 	}
 	switch {
 	case blurs == 0:
-		j.note(finding.SpeedUntold, rounded(v.Ground), "m/s", "The lines were flown at %s; how much faster they could have been flown cannot be told, as the photos do not say their exposure time.", speed(v.Ground))
+		j.note(finding.SpeedUntold, rounded(v.Ground), "m/s", finding.Say("The lines were flown at %s; how much faster they could have been flown cannot be told, as the photos do not say their exposure time.", finding.Speed(v.Ground)))
 	case v.Allowed >= farOver*v.Ground:
-		j.note(finding.FlownSlow, rounded(v.Ground), "m/s", "The lines were flown at %s, and motion blur and %s would have allowed %s: of %s on the lines, %s could have been saved. The aircraft and the local rule may allow less.",
-			speed(v.Ground), interval, speed(v.Allowed), minutes(v.Flown), minutes(v.Spare))
+		j.note(finding.FlownSlow, rounded(v.Ground), "m/s", finding.Say("The lines were flown at %s, and motion blur and %s would have allowed %s: of %s on the lines, %s could have been saved. The aircraft and the local rule may allow less.",
+			finding.Speed(v.Ground), interval, finding.Speed(v.Allowed), minutes(v.Flown), minutes(v.Spare)))
 	case byFlight > 0 && freer >= farOver*v.Ground:
-		j.note(finding.SpeedUntold, rounded(v.Ground), "m/s", "The lines were flown at %s. Motion blur would have allowed %s; whether the camera can take photos faster than it did cannot be told from them. Add --trigger to say.",
-			speed(v.Ground), speed(freer))
+		j.note(finding.SpeedUntold, rounded(v.Ground), "m/s", finding.Say("The lines were flown at %s. Motion blur would have allowed %s; whether the camera can take photos faster than it did cannot be told from them. Add --trigger to say.",
+			finding.Speed(v.Ground), finding.Speed(freer)))
 	}
 }
 
@@ -136,8 +142,9 @@ func (j *judgement) blur(a *Audit) {
 		files = append(files, a.Shots[i].File)
 	}
 	worst := a.Shots[v.Blurred[0]]
-	f := j.say(finding.BlurredPhotos, severity, float64(n), "photos", "%d of %s moved more than %g pixels over the ground while the shutter was open, the most %.1f pixels at %s and 1/%.0f s: %s.",
-		n, counted(v.BlurKnown, "photo", "photos"), v.MaxBlur, worst.Blur, speed(worst.Speed), 1/worst.ExposureTime, listed(files))
+	f := j.say(finding.BlurredPhotos, severity, float64(n), "photos", finding.Say("%s of %s moved more than %s pixels over the ground while the shutter was open, the most %s pixels at %s and 1/%s s: %s.",
+		finding.Whole(n), photos(v.BlurKnown), finding.Decimal("%g", v.MaxBlur), finding.Decimal("%.1f", worst.Blur), finding.Speed(worst.Speed),
+		finding.Number(finding.Fixed(1/worst.ExposureTime, 0)), listed(files)))
 	p := plane.WrapPoint(worst.Position)
 	f.Place = f.Place.At(p[0], p[1])
 }
@@ -169,8 +176,8 @@ func (j *judgement) light(s *selection) {
 		}
 	}
 	if n := len(jumps); n > 0 {
-		j.note(finding.ExposureJumps, float64(n), "photos", "The exposure of %s differs from that of the photo before in its line by more than %.0f exposure value, the most %.1f: %s.",
-			counted(n, "photo", "photos"), lightJump, most, listed(jumps))
+		j.note(finding.ExposureJumps, float64(n), "photos", finding.Say("The exposure of %s differs from that of the photo before in its line by more than %s exposure value, the most %s: %s.",
+			photos(n), finding.Decimal("%.0f", lightJump), finding.Decimal("%.1f", most), listed(jumps)))
 	}
 	worst, in := 0.0, 0
 	for f, flight := range s.trace.Flights {
@@ -185,11 +192,10 @@ func (j *judgement) light(s *selection) {
 		}
 	}
 	if worst > lightDrift {
-		which := ""
-		if len(s.trace.Flights) > 1 {
-			which = fmt.Sprintf(" %d", in+1)
-		}
-		j.note(finding.LightDrift, rounded(worst), "EV", "The light changed by %.1f exposure values in the course of flight%s, by aperture, exposure time and sensitivity of the photos.", worst, which)
+		by := finding.Decimal("%.1f", worst)
+		j.note(finding.LightDrift, rounded(worst), "EV", finding.Either(len(s.trace.Flights) == 1,
+			finding.Say("The light changed by %s exposure values in the course of flight, by aperture, exposure time and sensitivity of the photos.", by),
+			finding.Say("The light changed by %s exposure values in the course of flight %d, by aperture, exposure time and sensitivity of the photos.", by, in+1)))
 	}
 }
 
@@ -216,15 +222,15 @@ func (j *judgement) scale(a *Audit) {
 		lenses = append(lenses, pixelPitch(s.Camera)/s.Camera.FocalLength)
 	}
 	low, high := slices.Min(heights), slices.Max(heights)
-	why := "some photos are tilted"
+	why := finding.Say("some photos are tilted")
 	switch ratio := slices.Max(lenses) / slices.Min(lenses); {
 	case high/low >= math.Sqrt(wideGSD) && high/low >= ratio:
-		why = fmt.Sprintf("the heights above ground run from %s to %s", metresFine(low), metresFine(high))
+		why = finding.Say("the heights above ground run from %s to %s", finding.Length(low), finding.Length(high))
 	case ratio >= math.Sqrt(wideGSD):
-		why = "cameras or focal lengths differ"
+		why = finding.Say("cameras or focal lengths differ")
 	}
-	j.note(finding.GSDVaries, rounded(g.Max/g.Min), "", "The ground sample distance runs from %s to %s, %.1f times as much: %s.",
-		centimetres(g.Min), centimetres(g.Max), g.Max/g.Min, why)
+	j.note(finding.GSDVaries, rounded(g.Max/g.Min), "", finding.Say("The ground sample distance runs from %s to %s, %s times as much: %s.",
+		finding.GSD(g.Min), finding.GSD(g.Max), finding.Decimal("%.1f", g.Max/g.Min), why))
 }
 
 // jumps looks for heights and headings that leave those of their line.
@@ -247,12 +253,12 @@ func (j *judgement) jumps(s *selection) {
 		}
 	}
 	if n := len(heights); n > 0 {
-		j.note(finding.HeightJumps, float64(n), "photos", "The height of %s differs from that of the photo before in its line by more than a tenth, the most by %s: %s.",
-			counted(n, "photo", "photos"), metresFine(most), listed(heights))
+		j.note(finding.HeightJumps, float64(n), "photos", finding.Say("The height of %s differs from that of the photo before in its line by more than a tenth, the most by %s: %s.",
+			photos(n), finding.Length(most), listed(heights)))
 	}
 	if n := len(headings); n > 0 {
-		j.note(finding.HeadingJumps, float64(n), "photos", "In %s the camera is turned by more than %.0f° from how it is in the rest of the line: %s.",
-			counted(n, "photo", "photos"), headingJump, listed(headings))
+		j.note(finding.HeadingJumps, float64(n), "photos", finding.Say("In %s the camera is turned by more than %s° from how it is in the rest of the line: %s.",
+			photos(n), finding.Decimal("%.0f", headingJump), listed(headings)))
 	}
 }
 
@@ -277,27 +283,4 @@ func usualTurn(s *selection, l sequence.Line) (mean float64, sure bool) {
 		}
 	}
 	return math.Atan2(x, y) * 180 / math.Pi, n >= 3
-}
-
-// listed names the first few of a list.
-func listed(files []string) string {
-	const most = 5
-	if n := len(files); n > most {
-		return fmt.Sprintf("%s and %d more", strings.Join(files[:most], ", "), n-most)
-	}
-	return strings.Join(files, ", ")
-}
-
-func minutes(seconds float64) string {
-	if seconds < 600 {
-		return fmt.Sprintf("%.1f minutes", seconds/60)
-	}
-	return fmt.Sprintf("%.0f minutes", seconds/60)
-}
-
-func seconds(v float64) string {
-	if v < 10 {
-		return fmt.Sprintf("%.3g s", v)
-	}
-	return fmt.Sprintf("%.0f s", v)
 }

@@ -2,7 +2,6 @@ package coverage
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -24,14 +23,12 @@ func (j *judgement) terrain(job Job, r *relief, used []*candidate) {
 	kinds := kindsOf(job.Terrain.Sources())
 	const most = 4
 	for i, k := range kinds[:min(most, len(kinds))] {
-		text := fmt.Sprintf("Terrain: %s, a height every %s; %s.", k.words(), metresFine(k.Resolution), k.datum())
-		if k.Caveat != "" {
-			text += " " + k.Caveat
-		}
+		var drawn finding.Text
 		if i == 0 {
-			text += " " + r.words(used)
+			drawn = r.words(used)
 		}
-		j.note(finding.TerrainSource, rounded(k.Resolution), "m", "%s", text)
+		j.note(finding.TerrainSource, rounded(k.Resolution), "m", finding.Sentences(
+			finding.Say("Terrain: %s (%s, %s), a height every %s; %s.", listed(k.names), k.Format, k.System, finding.Length(k.Resolution), k.datum()), k.Caveat, drawn))
 	}
 	missing, first := 0, 0
 	for i, c := range slices.Backward(used) {
@@ -40,9 +37,9 @@ func (j *judgement) terrain(job Job, r *relief, used []*candidate) {
 		}
 	}
 	if missing > 0 {
-		f := j.say(finding.TerrainMissing, finding.Note, float64(missing), "photos",
-			"%s %s ground beyond the terrain, or where its height is not known; the ground under %s is taken as level.",
-			counted(missing, "photo", "photos"), choose(missing, "sees", "see"), choose(missing, "it", "them"))
+		f := j.say(finding.TerrainMissing, finding.Note, float64(missing), "photos", finding.Either(missing == 1,
+			finding.Say("1 photo sees ground beyond the terrain, or where its height is not known; the ground under it is taken as level."),
+			finding.Say("%s photos see ground beyond the terrain, or where its height is not known; the ground under them is taken as level.", finding.Whole(missing))))
 		p := plane.WrapPoint(used[first].Position)
 		f.Place = f.Place.At(p[0], p[1])
 	}
@@ -55,22 +52,28 @@ func (j *judgement) terrain(job Job, r *relief, used []*candidate) {
 	}
 	if hidden > 0 {
 		f := j.say(finding.HiddenGround, finding.Note, float64(hidden), "photos",
-			"Ridges or steps hide ground within the footprints of %s, about %s of one at most (%s); it counts as seen.",
-			counted(hidden, "photo", "photos"), percent(used[worst].hidden), used[worst].File)
+			finding.Say("Ridges or steps hide ground within the footprints of %s, about %s of one at most (%s); it counts as seen.",
+				photos(hidden), finding.Share(used[worst].hidden), used[worst].File))
 		p := plane.WrapPoint(used[worst].Position)
 		f.Place = f.Place.At(p[0], p[1])
 	}
 }
 
 // words says how footprints are drawn on the terrain.
-func (r *relief) words(used []*candidate) string {
+func (r *relief) words(used []*candidate) finding.Text {
 	level := 0
 	for _, c := range used {
 		level += one(c.level)
 	}
-	return fmt.Sprintf("It is drawn as a surface with a height every %s, which lies %s (RMS) off it in between; that counts as an error of height. "+
-		"Where the ground that a photo sees varies by no more than %g %% of its height (%d of %s), it is taken as level at the height midway; an overlap of 75 %% is then right to 0.3 percentage points.",
-		metresFine(r.Spacing()), chooseIf(r.Misfit().RMS < 0.01, "less than 1 cm", metresFine(r.Misfit().RMS)), 100*levelEnough, level, counted(len(used), "photo", "photos"))
+	off := finding.Say("%s", finding.Close(r.Misfit().RMS))
+	if r.Misfit().RMS < 0.01 {
+		off = finding.Say("less than %s", finding.Close(0.01))
+	}
+	return finding.Sentences(
+		finding.Say("It is drawn as a surface with a height every %s, which lies %s (RMS) off it in between; that counts as an error of height.",
+			finding.Length(r.Spacing()), off),
+		finding.Say("Where the ground that a photo sees varies by no more than %s of its height (%s of %s), it is taken as level at the height midway; an overlap of %s is then right to %s percentage points.",
+			finding.Share(levelEnough), finding.Whole(level), photos(len(used)), finding.Share(0.75), finding.Decimal("%g", 0.3)))
 }
 
 // kind is terrain files that differ by their names alone.
@@ -84,7 +87,7 @@ func kindsOf(sources []terrain.Source) []kind {
 	var kinds []kind
 	for _, s := range sources {
 		i := slices.IndexFunc(kinds, func(k kind) bool {
-			return k.Format == s.Format && k.System == s.System && k.Datum == s.Datum && k.Unit == s.Unit && k.Caveat == s.Caveat &&
+			return k.Format == s.Format && k.System == s.System && k.Datum == s.Datum && k.Unit == s.Unit && k.Caveat.String() == s.Caveat.String() &&
 				math.Abs(k.Resolution-s.Resolution) < 0.02*s.Resolution
 		})
 		if i < 0 {
@@ -96,15 +99,11 @@ func kindsOf(sources []terrain.Source) []kind {
 	return kinds
 }
 
-func (k kind) words() string {
-	return fmt.Sprintf("%s (%s, %s)", listed(k.names), k.Format, k.System)
-}
-
 // datum says what the heights count from and in which unit they are.
-func (k kind) datum() string {
+func (k kind) datum() finding.Text {
 	datum := strings.TrimSuffix(k.Datum, ".")
 	if datum == "" {
-		return fmt.Sprintf("the file does not say what its heights count from (%s)", k.Unit)
+		return finding.Say("the file does not say what its heights count from (%s)", k.Unit)
 	}
-	return fmt.Sprintf("heights by %s (%s)", datum, k.Unit)
+	return finding.Say("heights by %s (%s)", datum, k.Unit)
 }

@@ -53,8 +53,11 @@ func (s Setup) Layout() (Layout, error) {
 		l.Height = s.GSD / GSD(pixelPitch(c)/1000, c.FocalLength/1000, 1)
 	}
 	if !(l.Height > 0 && l.Height <= greatestHeight) {
-		return Layout{}, fmt.Errorf("the height above ground must be over 0 and at most %d m%s", greatestHeight,
-			chooseIf(s.GSD != 0, fmt.Sprintf(", and that ground sample distance takes %.0f m", l.Height), ""))
+		takes := ""
+		if s.GSD != 0 {
+			takes = fmt.Sprintf(", and that ground sample distance takes %.0f m", l.Height)
+		}
+		return Layout{}, fmt.Errorf("the height above ground must be over 0 and at most %d m%s", greatestHeight, takes)
 	}
 	along, across := c.SensorHeight, c.SensorWidth
 	if s.WidthAlong {

@@ -227,15 +227,16 @@ func (p *Plan) judge(in PlanInput) {
 	j := &judgement{}
 	higher := rise * p.Height
 	along, across := p.FootprintAlong*(1-rise), p.FootprintAcross*(1-rise)
-	j.note(finding.FlatGround, 0, "", "The ground is taken as level. Where it is %s higher, a tenth of the height, forward overlap falls from %s to %s and side overlap from %s to %s.",
-		metresFine(higher), percent(in.Forward), percent(ForwardOverlap(p.AirBase, along)),
-		percent(in.Side), percent(SideOverlap(p.LineSpacing, across)))
+	j.note(finding.FlatGround, 0, "", finding.Say("The ground is taken as level. Where it is %s higher, a tenth of the height, forward overlap falls from %s to %s and side overlap from %s to %s.",
+		finding.Length(higher), finding.Share(in.Forward), finding.Share(ForwardOverlap(p.AirBase, along)),
+		finding.Share(in.Side), finding.Share(SideOverlap(p.LineSpacing, across))))
 	if p.Height > limitEU {
-		j.note(finding.HeightOverLimit, rounded(p.Height), "m", "The planned height is %s, more than 120 m above ground. %s", metresFine(p.Height), heightRule(p.Height))
+		j.note(finding.HeightOverLimit, rounded(p.Height), "m", finding.Sentences(
+			finding.Say("The planned height is %s, more than %s above ground.", finding.Tenths(p.Height), finding.Stated(limitEU)), heightRule(p.Height)))
 	}
 	if p.Speed > speedUS {
-		j.note(finding.SpeedOverLimit, rounded(p.Speed), "m/s", "The planned speed is %s, set by %s. 14 CFR 107.51(a) allows 87 knots (%s); the local rule decides, and so does the aircraft.",
-			speed(p.Speed), p.SpeedSetBy, speed(speedUS))
+		j.note(finding.SpeedOverLimit, rounded(p.Speed), "m/s", finding.Say("The planned speed is %s, set by %s. 14 CFR 107.51(a) allows 87 knots (%s); the local rule decides, and so does the aircraft.",
+			finding.Speed(p.Speed), p.SpeedSetBy, finding.Speed(speedUS)))
 	}
 	allowed := math.Inf(1)
 	for _, v := range []float64{p.BlurSpeed, p.TriggerSpeed} {
@@ -246,13 +247,12 @@ func (p *Plan) judge(in PlanInput) {
 	switch {
 	case in.Speed == 0 || math.IsInf(allowed, 1):
 	case allowed < in.Speed:
-		j.note(finding.SpeedTooHigh, rounded(allowed), "m/s", "The wanted speed of %s is more than %s allows; the plan flies at %s.",
-			speed(in.Speed), p.SpeedSetBy, speed(allowed))
+		j.note(finding.SpeedTooHigh, rounded(allowed), "m/s", finding.Say("The wanted speed of %s is more than %s allows; the plan flies at %s.",
+			finding.Speed(in.Speed), p.SpeedSetBy, finding.Speed(allowed)))
 	case allowed >= farOver*in.Speed:
-		j.note(finding.SpeedToSpare, rounded(allowed), "m/s", "The wanted speed is %s, and %s would allow %s.",
-			speed(in.Speed), chooseIf(allowed == p.BlurSpeed, SetByBlur, SetByTrigger), speed(allowed))
+		j.note(finding.SpeedToSpare, rounded(allowed), "m/s", finding.Either(allowed == p.BlurSpeed,
+			finding.Say("The wanted speed is %s, and motion blur would allow %s.", finding.Speed(in.Speed), finding.Speed(allowed)),
+			finding.Say("The wanted speed is %s, and the trigger interval would allow %s.", finding.Speed(in.Speed), finding.Speed(allowed))))
 	}
 	p.Findings = j.found
 }
-
-func speed(v float64) string { return fmt.Sprintf("%.1f m/s", v) }

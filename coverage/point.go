@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -179,25 +178,48 @@ func (j *judgement) points(a *Audit) {
 			nearEdge = append(nearEdge, p)
 		}
 	}
-	tell := func(code finding.Code, severity finding.Severity, few []PointViews, format string, args ...any) {
+	all, least := finding.Counted(len(a.Points), "control point", "control points"), photos(wanted)
+	tell := func(code finding.Code, severity finding.Severity, few []PointViews, say func(n finding.Number, names finding.Text) finding.Text) {
 		if len(few) == 0 {
 			return
 		}
-		var names []string
-		for _, p := range few {
-			name := p.label(p.Number)
-			if code == finding.PointViewsLow {
-				name += fmt.Sprintf(" (%d%s)", p.Views, chooseIf(p.Outside, ", outside the site area", ""))
+		var names []finding.Text
+		for _, p := range few[:min(mostListed, len(few))] {
+			name := finding.Say("%s", p.Name)
+			if p.Name == "" {
+				name = finding.Say("number %d", p.Number)
+			}
+			switch {
+			case code != finding.PointViewsLow:
+			case p.Outside:
+				name = finding.Say("%s (%s, outside the site area)", name, finding.Whole(p.Views))
+			default:
+				name = finding.Say("%s (%s)", name, finding.Whole(p.Views))
 			}
 			names = append(names, name)
 		}
-		f := j.say(code, severity, float64(len(few)), "points", "%d of %s %s %s: %s.", len(few),
-			counted(len(a.Points), "control point", "control points"), choose(len(few), "is", "are"), fmt.Sprintf(format, args...), listed(names))
+		list := finding.Commas(names)
+		if more := len(few) - len(names); more > 0 {
+			list = finding.Say("%s and %s more", list, finding.Whole(more))
+		}
+		f := j.say(code, severity, float64(len(few)), "points", say(finding.Whole(len(few)), list))
 		at := plane.WrapPoint(few[0].Position)
 		f.Place = f.Place.At(at[0], at[1])
 	}
-	tell(finding.PointViewsLow, finding.NeedsAnswer, low, "seen by fewer than the %s wanted", counted(wanted, "photo", "photos"))
-	tell(finding.PointOneLine, finding.Note, oneLine, "seen from one flight line only")
-	tell(finding.PointNearImageEdge, finding.Note, nearEdge, "seen by fewer than %s in which %s at least %s of half an image side within the image",
-		counted(wanted, "photo", "photos"), choose(len(nearEdge), "it lies", "they lie"), strings.TrimSpace(percent(imageMargin)))
+	tell(finding.PointViewsLow, finding.NeedsAnswer, low, func(n finding.Number, names finding.Text) finding.Text {
+		return finding.Either(len(low) == 1,
+			finding.Say("%s of %s is seen by fewer than the %s wanted: %s.", n, all, least, names),
+			finding.Say("%s of %s are seen by fewer than the %s wanted: %s.", n, all, least, names))
+	})
+	tell(finding.PointOneLine, finding.Note, oneLine, func(n finding.Number, names finding.Text) finding.Text {
+		return finding.Either(len(oneLine) == 1,
+			finding.Say("%s of %s is seen from one flight line only: %s.", n, all, names),
+			finding.Say("%s of %s are seen from one flight line only: %s.", n, all, names))
+	})
+	tell(finding.PointNearImageEdge, finding.Note, nearEdge, func(n finding.Number, names finding.Text) finding.Text {
+		margin := finding.Share(imageMargin)
+		return finding.Either(len(nearEdge) == 1,
+			finding.Say("%s of %s is seen by fewer than %s in which it lies at least %s of half an image side within the image: %s.", n, all, least, margin, names),
+			finding.Say("%s of %s are seen by fewer than %s in which they lie at least %s of half an image side within the image: %s.", n, all, least, margin, names))
+	})
 }

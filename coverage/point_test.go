@@ -102,7 +102,7 @@ func TestPointViewsOfARegularGrid(t *testing.T) {
 			t.Errorf("%s: %+v", want.code, f)
 			continue
 		}
-		if f.Amount != want.amount || f.Text != want.text || !f.Place.Located {
+		if f.Amount != want.amount || f.Text.String() != want.text || !f.Place.Located {
 			t.Errorf("%s: %+v, want %+v", want.code, f, want)
 		}
 	}
@@ -119,7 +119,7 @@ func TestPointsWellSeenSayNothing(t *testing.T) {
 	}
 	job.Points, job.Wanted.PointViews = job.Points[:1], 40
 	a = run(t, job)
-	if f := found(a, finding.PointViewsLow); f == nil || !strings.Contains(f.Text, "1 of 1 control point is seen by fewer than the 40 photos wanted: number 1 (12)") {
+	if f := found(a, finding.PointViewsLow); f == nil || !strings.Contains(f.Text.String(), "1 of 1 control point is seen by fewer than the 40 photos wanted: number 1 (12)") {
 		t.Errorf("%+v", f)
 	}
 }

@@ -82,7 +82,7 @@ func TestReflyKeepsOut(t *testing.T) {
 	if open == 0 || a.ReflyPlan.Closes || a.ReflyPlan.KeptOut < 1000 || a.ReflyPlan.Remaining < 100 {
 		t.Errorf("%+v", a.ReflyPlan)
 	}
-	if f := found(a, finding.ReflyNotEnough); f == nil || f.Severity != finding.NeedsAnswer || !strings.Contains(f.Text, "Keep-out areas take") {
+	if f := found(a, finding.ReflyNotEnough); f == nil || f.Severity != finding.NeedsAnswer || !strings.Contains(f.Text.String(), "Keep-out areas take") {
 		t.Errorf("finding %+v", f)
 	}
 	// All of it kept out: no area, and still a word.
@@ -153,7 +153,7 @@ func TestReflyRaisesOverlaps(t *testing.T) {
 	if !p.Raised || !p.Closes || overlapViews(p.Forward)*overlapViews(p.Side) < 6 {
 		t.Errorf("%+v", p)
 	}
-	if f := found(a, finding.ReflyPlanned); f == nil || !strings.Contains(f.Text, "could not give all the views") {
+	if f := found(a, finding.ReflyPlanned); f == nil || !strings.Contains(f.Text.String(), "could not give all the views") {
 		t.Errorf("finding %+v", f)
 	}
 	job.Wanted.Views = 200

@@ -334,7 +334,7 @@ func TestOverlapFallsOverAHill(t *testing.T) {
 		near(t, "side overlap", a.Overlap.Side.Median, 1-0.25/c.scale, 5e-5)
 		near(t, "ground sample distance", a.GSD.Median, c.scale*5e-6/0.01*100, 1e-6)
 		near(t, "height above ground", a.Shots[30].Height, 100*c.scale, 1e-3)
-		if f := found(a, finding.HeightSource); f == nil || !strings.Contains(f.Text, "altitude less terrain, the altitude above sea level") {
+		if f := found(a, finding.HeightSource); f == nil || !strings.Contains(f.Text.String(), "altitude less terrain, the altitude above sea level") {
 			t.Errorf("the source of the heights: %+v", f)
 		}
 		if found(a, finding.FlatGround) != nil || found(a, finding.TerrainMissing) != nil {

@@ -7,6 +7,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"selvage/boundary/finding"
 	"selvage/boundary/plane"
 	"selvage/coverage/sequence"
 )
@@ -175,11 +176,11 @@ func (a *Audit) takeShots(s *selection, lines []sequence.Line, speeds []LineSpee
 		a.Lines = append(a.Lines, line)
 	}
 	i := -1
-	s.remove(func(c *candidate) string {
+	s.remove(func(c *candidate) finding.Text {
 		i++
 		switch {
 		case sees[i]:
-			return ""
+			return finding.Text{}
 		case c.footprint == nil:
 			return looksUp
 		}

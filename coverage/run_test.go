@@ -184,9 +184,11 @@ func TestLeftOut(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		change func(job *Job)
-		reason string // of the one photo left out
+		reason finding.Text // of the one photo left out
 	}{
-		{"already when read", func(j *Job) { j.LeftOut = []photo.LeftOut{{File: "x", Reason: "no position in its metadata"}} }, "no position in its metadata"},
+		{"already when read", func(j *Job) {
+			j.LeftOut = []photo.LeftOut{{File: "x", Reason: finding.Plain("no position in its metadata")}}
+		}, finding.Plain("no position in its metadata")},
 		{"no place on Earth", func(j *Job) { j.Photos[5].Position[1] = 95 }, noPosition},
 		{"listed twice", func(j *Job) { p := j.Photos[5]; p.Time = time.Time{}; j.Photos = append(j.Photos, p) }, repeated},
 		{"copied", func(j *Job) {
@@ -209,16 +211,16 @@ func TestLeftOut(t *testing.T) {
 			job := jobOf(site, fly(), 5)
 			c.change(&job)
 			a := run(t, job)
-			if len(a.Photos.LeftOut) != 1 || a.Photos.LeftOut[0].Reason != c.reason {
+			if len(a.Photos.LeftOut) != 1 || a.Photos.LeftOut[0].Reason.String() != c.reason.String() {
 				t.Fatalf("left out: %+v", a.Photos.LeftOut)
 			}
 			if a.Photos.Read != len(job.Photos)+len(job.LeftOut) || a.Photos.Used != a.Photos.Read-1 || len(a.Shots) != a.Photos.Used {
 				t.Errorf("counts: %+v", a.Photos)
 			}
-			if got := a.Photos.Duplicates; got != one(c.reason == repeated) {
+			if got := a.Photos.Duplicates; got != one(c.reason.String() == repeated.String()) {
 				t.Errorf("%d duplicates", got)
 			}
-			if found(a, finding.PhotosLeftOut) == nil || (found(a, finding.DuplicatePhotos) != nil) != (c.reason == repeated) {
+			if found(a, finding.PhotosLeftOut) == nil || (found(a, finding.DuplicatePhotos) != nil) != (c.reason.String() == repeated.String()) {
 				t.Errorf("findings: %+v", a.Findings)
 			}
 		})
@@ -291,7 +293,7 @@ func TestEveryPhotoIsAccountedFor(t *testing.T) {
 			}
 		}
 		for _, f := range a.Findings {
-			if f.Text == "" || strings.Contains(f.Text, "%!") || strings.Contains(f.Text, "NaN") {
+			if f.Text.Empty() || strings.Contains(f.Text.String(), "%!") || strings.Contains(f.Text.String(), "NaN") {
 				t.Errorf("text %q", f.Text)
 			}
 			if !slices.ContainsFunc(finding.Table, func(e finding.Entry) bool { return e.Code == f.Code }) {
@@ -390,7 +392,7 @@ func TestCameraOfTheJobComesFirst(t *testing.T) {
 		t.Errorf("camera %+v, want %+v", got, want)
 	}
 	near(t, "footprint", plane.GeodesicArea(orb.MultiPolygon{{a.Shots[0].Footprint}}), 125*93.75, 0.5)
-	if f := found(a, finding.CameraSource); !strings.Contains(f.Text, "focal length: "+givenForJob) {
+	if f := found(a, finding.CameraSource); !strings.Contains(f.Text.String(), "focal length: "+givenForJob) {
 		t.Errorf("finding %+v", f)
 	}
 }
@@ -433,9 +435,9 @@ func TestHeightLimits(t *testing.T) {
 			job.Photos[i].Height = c.height
 		}
 		f := found(run(t, job), finding.HeightOverLimit)
-		eu := f != nil && strings.Contains(f.Text, "UAS.OPEN.010(2)")
-		us := f != nil && strings.Contains(f.Text, "107.51(b)")
-		if eu != c.eu || us != c.us || f != nil && !strings.Contains(f.Text, "local rule") {
+		eu := f != nil && strings.Contains(f.Text.String(), "UAS.OPEN.010(2)")
+		us := f != nil && strings.Contains(f.Text.String(), "107.51(b)")
+		if eu != c.eu || us != c.us || f != nil && !strings.Contains(f.Text.String(), "local rule") {
 			t.Errorf("%v m: %+v", c.height, f)
 		}
 	}
@@ -490,14 +492,14 @@ func TestStretchWithoutRefly(t *testing.T) {
 	if len(a.Zones) != 0 || len(a.Edge.Stretches) == 0 || len(a.Refly) != 1 || len(a.Refly[0].Stretches) != len(a.Edge.Stretches) {
 		t.Fatalf("stretches %+v, areas %+v", a.Edge.Stretches, a.Refly)
 	}
-	if f := found(a, finding.EdgeShort); f == nil || strings.Contains(f.Text, "outside the re-fly areas") {
+	if f := found(a, finding.EdgeShort); f == nil || strings.Contains(f.Text.String(), "outside the re-fly areas") {
 		t.Errorf("finding %+v", f)
 	}
 	narrow := job
 	narrow.Site = ground.ToDegrees(rectangle(0, 299.5, 400.1, 300)) // 0.7 m of its east end
 	if a := run(t, narrow); len(a.Refly) != 0 {
 		t.Errorf("areas %+v", a.Refly)
-	} else if f := found(a, finding.EdgeShort); f == nil || !strings.Contains(f.Text, "outside the re-fly areas") {
+	} else if f := found(a, finding.EdgeShort); f == nil || !strings.Contains(f.Text.String(), "outside the re-fly areas") {
 		t.Errorf("finding %+v", f)
 	}
 	if f := found(a, finding.CoverageThin); f == nil || f.Severity != finding.Note {
@@ -505,7 +507,7 @@ func TestStretchWithoutRefly(t *testing.T) {
 	}
 	job.MinZone = 0
 	a = run(t, job)
-	if f := found(a, finding.EdgeShort); len(a.Refly) == 0 || strings.Contains(f.Text, "outside the re-fly areas") {
+	if f := found(a, finding.EdgeShort); len(a.Refly) == 0 || strings.Contains(f.Text.String(), "outside the re-fly areas") {
 		t.Errorf("areas %+v, finding %+v", a.Refly, f)
 	}
 }

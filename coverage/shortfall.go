@@ -1,8 +1,6 @@
 package coverage
 
 import (
-	"fmt"
-
 	"selvage/boundary/finding"
 	"selvage/boundary/plane"
 )
@@ -20,11 +18,11 @@ func (j *judgement) zones(a *Audit, least float64) {
 		kind   ZoneKind
 		code   finding.Code
 		all    float64
-		seenBy string
+		seenBy finding.Text
 	}{
-		{Gap, finding.CoverageGap, a.Totals.Gap, "no photo sees it"},
-		{NoStereo, finding.CoverageNoStereo, a.Totals.NoStereo, "only one photo sees it"},
-		{Thin, finding.CoverageThin, a.Totals.Thin, fmt.Sprintf("two or more photos see it, but not the %d wanted", a.Wanted.Views)},
+		{Gap, finding.CoverageGap, a.Totals.Gap, finding.Say("no photo sees it")},
+		{NoStereo, finding.CoverageNoStereo, a.Totals.NoStereo, finding.Say("only one photo sees it")},
+		{Thin, finding.CoverageThin, a.Totals.Thin, finding.Say("two or more photos see it, but not the %s wanted", finding.Whole(a.Wanted.Views))},
 	} {
 		if class.all == 0 || class.kind == NoStereo && a.Wanted.Views == 1 {
 			continue
@@ -41,18 +39,20 @@ func (j *judgement) zones(a *Audit, least float64) {
 			}
 		}
 		if largest == nil {
-			j.note(class.code, class.all, "m²", "%s of the site area: %s. Every piece is smaller than %s, so none is listed.",
-				squareMetres(class.all), class.seenBy, squareMetres(least))
+			j.note(class.code, class.all, "m²", finding.Say("%s of the site area: %s. Every piece is smaller than %s, so none is listed.",
+				finding.Area(class.all), class.seenBy, finding.Area(least)))
 			continue
 		}
-		f := j.say(class.code, finding.NeedsAnswer, listed, "m²", "%s of the site area (%s) in %s: %s.",
-			squareMetres(listed), percent(listed/a.SiteArea), counted(n, "piece", "pieces"), class.seenBy)
+		var biggest, smaller finding.Text
 		if n > 1 {
-			f.Text += fmt.Sprintf(" The largest has %s.", squareMetres(largest.Area))
+			biggest = finding.Say("The largest has %s.", finding.Area(largest.Area))
 		}
 		if more := class.all - listed; more > max(0.1, 0.005*class.all) {
-			f.Text += fmt.Sprintf(" Pieces under %s make up another %s.", squareMetres(least), squareMetres(more))
+			smaller = finding.Say("Pieces under %s make up another %s.", finding.Area(least), finding.Area(more))
 		}
+		f := j.say(class.code, finding.NeedsAnswer, listed, "m²", finding.Sentences(
+			finding.Say("%s of the site area (%s) in %s: %s.",
+				finding.Area(listed), finding.Share(listed/a.SiteArea), finding.Counted(n, "piece", "pieces"), class.seenBy), biggest, smaller))
 		p := plane.WrapPoint(largest.Label)
 		f.Place = f.Place.At(p[0], p[1])
 	}
@@ -69,17 +69,18 @@ func (j *judgement) edge(a *Audit, unflown unflownEdge) {
 		}
 	}
 	short := a.Edge.Length - a.Edge.Captured
-	seenBy := fmt.Sprintf("fewer than the %d photos wanted see it", a.Wanted.Views)
+	seenBy := finding.Say("fewer than the %s photos wanted see it", finding.Whole(a.Wanted.Views))
 	if a.Wanted.Views == 1 {
-		seenBy = "no photo sees it"
+		seenBy = finding.Say("no photo sees it")
 	}
-	text := fmt.Sprintf("%s of the site area's edge (%s of %s), in %s: %s.",
-		metresFine(short), percent(short/a.Edge.Length), metres(a.Edge.Length), counted(len(a.Edge.Stretches), "stretch", "stretches"), seenBy)
+	var outside finding.Text
 	if unflown.stretches > 0 {
-		text += fmt.Sprintf(" Of this, %s in %s %s outside the re-fly areas: too short to fly for, or kept out.",
-			metresFine(unflown.length), counted(unflown.stretches, "stretch", "stretches"), choose(unflown.stretches, "lies", "lie"))
+		outside = finding.Say("Of this, %s in %s outside the re-fly areas: too short to fly for, or kept out.",
+			finding.Length(unflown.length), finding.Counted(unflown.stretches, "stretch lies", "stretches lie"))
 	}
-	f := j.say(finding.EdgeShort, finding.NeedsAnswer, short, "m", "%s", text)
+	f := j.say(finding.EdgeShort, finding.NeedsAnswer, short, "m", finding.Sentences(
+		finding.Say("%s of the site area's edge (%s of %s), in %s: %s.",
+			finding.Length(short), finding.Share(short/a.Edge.Length), finding.Length(a.Edge.Length), finding.Counted(len(a.Edge.Stretches), "stretch", "stretches"), seenBy), outside))
 	p := plane.WrapPoint(longest.Path[len(longest.Path)/2])
 	f.Place = f.Place.At(p[0], p[1])
 }
@@ -87,20 +88,22 @@ func (j *judgement) edge(a *Audit, unflown unflownEdge) {
 func (j *judgement) overlaps(a *Audit) {
 	for _, o := range []struct {
 		code   finding.Code
-		name   string
+		name   finding.Text
 		s      Spread
 		wanted float64
 	}{
-		{finding.ForwardOverlapLow, "Forward overlap", a.Overlap.Forward, a.Wanted.Forward},
-		{finding.SideOverlapLow, "Side overlap", a.Overlap.Side, a.Wanted.Side},
+		{finding.ForwardOverlapLow, finding.Say("forward overlap"), a.Overlap.Forward, a.Wanted.Forward},
+		{finding.SideOverlapLow, finding.Say("side overlap"), a.Overlap.Side, a.Wanted.Side},
 	} {
 		if o.s.Below > 0 {
-			f := j.say(o.code, missSeverity(o.s), o.s.Below, "share", "%s is less than the wanted %s in %s of %s, the least %s; half of them have %s or more.",
-				o.name, percent(o.wanted), percent(o.s.Below), counted(o.s.N, "pair", "pairs"), percent(o.s.Min), percent(o.s.Median))
+			var least finding.Text
 			if o.code == finding.ForwardOverlapLow && len(a.Weakest) > 0 {
 				w := a.Weakest[0]
-				f.Text += fmt.Sprintf(" The least is between %s and %s: %s.", w.First, w.Second, w.Cause)
+				least = finding.Say("The least is between %s and %s: %s.", w.First, w.Second, w.Cause)
 			}
+			j.say(o.code, missSeverity(o.s), o.s.Below, "share", finding.Sentences(
+				finding.Say("%s is less than the wanted %s in %s of %s, the least %s; half of them have %s or more.",
+					finding.Start(o.name), finding.Share(o.wanted), finding.Share(o.s.Below), finding.Counted(o.s.N, "pair", "pairs"), finding.Share(o.s.Min), finding.Share(o.s.Median)), least))
 		}
 	}
 	j.gsd(a)

@@ -59,10 +59,13 @@ func basisOf(n Note) basisJSON {
 	b := basisJSON{
 		Version: n.Version, Units: n.Units.Measures.String(),
 		Wanted: wantedJSON{Forward: asked(w.Forward, 6), Side: asked(w.Side, 6), GSD: asked(1000*w.GSD, 3)},
-		Inputs: append([]Input{}, n.Inputs...), Parameters: append([]Parameter{}, n.Parameters...), Command: n.Command.orEmpty(), Flown: flownSum(n.Audit),
+		Inputs: append([]Input{}, n.Inputs...), Parameters: []Parameter{}, Command: n.Command.orEmpty(), Flown: flownSum(n.Audit),
 	}
 	if w.Views > 0 {
 		b.Wanted.Views = &w.Views
+	}
+	for _, p := range n.Parameters {
+		b.Parameters = append(b.Parameters, Parameter{n.Units.Sentence(p.Name), n.Units.Sentence(p.Value)})
 	}
 	return b
 }

@@ -49,7 +49,7 @@ func groundNotesOf(n Note) groundNotes {
 }
 
 func placedOf(u Units, t table, sentence string) placed {
-	return placed{Sentence: sentence, Pieces: t.shown(), More: u.more(len(t.Rows), "more piece", "more pieces")}
+	return placed{Sentence: sentence, Pieces: t.shown(), More: u.more(len(t.Rows), "more piece stands in the GeoJSON file", "more pieces stand in the GeoJSON file")}
 }
 
 func (n Note) oneLineTable() table {
@@ -61,9 +61,9 @@ func (n Note) coarseTable() table {
 }
 
 func pieceTable(name, about string, u Units, g coverage.Ground) table {
-	t := table{Name: name, About: about, ID: name, Snug: true, Listed: true, Columns: heads("No.|number", "Area|area_m2|figure", "Position (lat, lon)|lat_deg lon_deg")}
+	t := table{Name: name, About: about, ID: name, Snug: true, Listed: true, Columns: u.heads("No.|number", "Area|area_m2|figure", "Position (lat, lon)|lat_deg lon_deg")}
 	for i, piece := range g.Pieces {
-		t.add(marked("", i), valued(u.Area(piece.Area), piece.Area, 2), spot(piece.Label))
+		t.add(marked("", i), valued(u.Area(piece.Area), piece.Area, 2), u.spot(piece.Label))
 	}
 	return t
 }
@@ -74,12 +74,12 @@ func (n Note) doubtful() bool { return n.Audit.Certainty.Radius.Max > 0 }
 // certainTable puts what is short for certain and perhaps beside what was
 // measured. It has rows of two units, which they name.
 func (n Note) certainTable() table {
-	t := table{Name: "certain", About: "certain and possible", ID: "certain", Snug: true, Columns: heads(
+	c, wanted, u := n.Audit.Certainty, n.Audit.Wanted.Views, n.Units.Short()
+	t := table{Name: "certain", About: "certain and possible", ID: "certain", Snug: true, Columns: u.heads(
 		"What|what", "Certainly|certain|figure", "Measured|measured|figure", "Perhaps|possible|figure")}
 	if !n.doubtful() {
 		return t
 	}
-	c, wanted, u := n.Audit.Certainty, n.Audit.Wanted.Views, n.Units.Short()
 	row := func(text, name string, show func(float64) string, least float64, decimals int, of func(coverage.Short) float64) {
 		line := []entry{named(text, name)}
 		for _, s := range []coverage.Short{c.Certain, c.Measured, c.Possible} {
@@ -88,14 +88,14 @@ func (n Note) certainTable() table {
 		}
 		t.add(line...)
 	}
-	row("Gap: no view", "no_view_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.NoView })
+	row(u.Say("Gap: no view"), "no_view_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.NoView })
 	if wanted > 1 {
-		row("Fewer than 2 views", "below_2_views_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.BelowTwo })
+		row(u.Say("Fewer than 2 views"), "below_2_views_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.BelowTwo })
 	}
 	if wanted > 2 {
-		row("Fewer than "+u.Number(wanted)+" views", "below_wanted_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.BelowWanted })
+		row(u.Say("Fewer than %s", u.Count(wanted, "view", "views")), "below_wanted_m2", u.Area, leastArea, 2, func(s coverage.Short) float64 { return s.BelowWanted })
 	}
-	row("Edge with fewer than "+u.Count(max(wanted, 1), "view", "views"), "edge_m", u.Length, leastLength, 3, func(s coverage.Short) float64 { return s.Edge })
+	row(u.Say("Edge with fewer than %s", u.Count(max(wanted, 1), "view", "views")), "edge_m", u.Length, leastLength, 3, func(s coverage.Short) float64 { return s.Edge })
 	return t
 }
 
@@ -116,7 +116,8 @@ func (n Note) certainShare(z coverage.Zone) string {
 }
 
 func (n Note) errorTable() table {
-	t := table{Name: "errors", About: "errors of the photos", ID: "errors", Snug: true, Columns: heads(
+	c, u := n.Audit.Certainty, n.Units.Short()
+	t := table{Name: "errors", About: "errors of the photos", ID: "errors", Snug: true, Columns: u.heads(
 		"Error of|error_of", "Median|median|figure", "Greatest|greatest|figure")}
 	if !n.doubtful() {
 		return t
@@ -124,11 +125,10 @@ func (n Note) errorTable() table {
 	row := func(text, name string, s coverage.Spread, show func(float64) string) {
 		t.add(named(text, name), valued(show(s.Median), s.Median, 3), valued(show(s.Max), s.Max, 3))
 	}
-	c, u := n.Audit.Certainty, n.Units.Short()
-	row("Position", "position_m", c.Position, u.Length)
-	row("Attitude", "attitude_deg", c.Attitude, func(x float64) string { return u.fixed(x, 1) + "°" })
-	row("Height above ground", "height_m", c.Height, u.Length)
-	row("Rim of a photo, by all of these", "rim_m", c.Radius, u.Length)
+	row(u.Say("Position"), "position_m", c.Position, u.Length)
+	row(u.Say("Attitude"), "attitude_deg", c.Attitude, func(x float64) string { return u.fixed(x, 1) + "°" })
+	row(u.Say("Height above ground"), "height_m", c.Height, u.Length)
+	row(u.Say("Rim of a photo, by all of these"), "rim_m", c.Radius, u.Length)
 	return t
 }
 
@@ -137,11 +137,10 @@ func (n Note) radiusSentence() string {
 		return ""
 	}
 	c, u := n.Audit.Certainty, n.Units
-	most := ""
 	if c.Radius.Max > c.Radius.Median+0.05 {
-		most = " and at most " + u.Length(c.Radius.Max)
+		return u.Say("By the errors of position, attitude and height, the rim of a photo may lie %s and at most %s off.", u.Length(c.Radius.Median), u.Length(c.Radius.Max))
 	}
-	return fmt.Sprintf("By the errors of position, attitude and height, the rim of a photo may lie %s%s off.", u.Length(c.Radius.Median), most)
+	return u.Say("By the errors of position, attitude and height, the rim of a photo may lie %s off.", u.Length(c.Radius.Median))
 }
 
 func (n Note) oneLineSentence() string {
@@ -149,7 +148,7 @@ func (n Note) oneLineSentence() string {
 	if a.OneLine.Area < leastArea {
 		return ""
 	}
-	return fmt.Sprintf("On %s enough photos see the ground, but all of them from one flight line.", aside(n.Units.Area(a.OneLine.Area), n.Units.Percent(a.OneLine.Area/a.SiteArea)))
+	return n.Units.Say("On %s enough photos see the ground, but all of them from one flight line.", aside(n.Units.Area(a.OneLine.Area), n.Units.Percent(a.OneLine.Area/a.SiteArea)))
 }
 
 func (n Note) coarseSentence() string {
@@ -157,7 +156,7 @@ func (n Note) coarseSentence() string {
 	if a.GSDByPlace.Coarse.Area < leastArea {
 		return ""
 	}
-	return fmt.Sprintf("On %s photos see the ground, but none as finely as the wanted %s.",
+	return n.Units.Say("On %s photos see the ground, but none as finely as the wanted %s.",
 		aside(n.Units.Area(a.GSDByPlace.Coarse.Area), n.Units.Percent(a.GSDByPlace.Coarse.Area/a.SiteArea)), n.Units.GSD(a.Wanted.GSD))
 }
 
@@ -167,13 +166,14 @@ func (n Note) finenessSentences() []string {
 	if g.Best.N == 0 {
 		return nil
 	}
-	tenths := ""
+	best := u.Say("By the finest photo of each place: median %s, at the coarsest place %s.", u.GSD(g.Best.Median), u.GSD(g.Best.Max))
 	if len(g.Tenths) == 11 {
-		tenths = fmt.Sprintf(", on nine tenths of the ground %s or finer", u.GSD(g.Tenths[9]))
+		best = u.Say("By the finest photo of each place: median %s, on nine tenths of the ground %s or finer, at the coarsest place %s.",
+			u.GSD(g.Best.Median), u.GSD(g.Tenths[9]), u.GSD(g.Best.Max))
 	}
 	return []string{
-		fmt.Sprintf("By the finest photo of each place: median %s%s, at the coarsest place %s.", u.GSD(g.Best.Median), tenths, u.GSD(g.Best.Max)),
-		fmt.Sprintf("By the median of the photos that see it: median %s, at the coarsest place %s. Both are taken at the middles of cells of %s.",
+		best,
+		u.Say("By the median of the photos that see it: median %s, at the coarsest place %s. Both are taken at the middles of cells of %s.",
 			u.GSD(g.Usual.Median), u.GSD(g.Usual.Max), u.Length(g.Cell)),
 	}
 }
@@ -184,14 +184,14 @@ func (c *Check) judgeGround(u Units, a *coverage.Audit) {
 	coarse := a.GSDByPlace.Coarse.Area
 	if coarse < leastArea {
 		if c.Met = Yes; a.GSD.Below > 0 {
-			c.Found += "; every place seen is in a photo that is fine enough"
+			c.Found += "; " + u.Say("every place seen is in a photo that is fine enough")
 		}
 		return
 	}
 	share := coarse / a.SiteArea
-	short := "none fine enough on " + u.Percent(share) + " of the ground"
+	short := u.Say("none fine enough on %s of the ground", u.Percent(share))
 	c.Found += "; " + short
-	if c.Met, c.short = InPart, short+"; wanted "+c.Wanted; share > 0.5 {
+	if c.Met, c.short = InPart, u.Say("%s; wanted %s", short, c.Wanted); share > 0.5 {
 		c.Met = No
 	}
 }
@@ -203,19 +203,17 @@ func writeKnown(out io.Writer, n Note, heading func(string), columns func([][]st
 			fmt.Fprintf(out, "  %s\n", line)
 		}
 	}
+	u := n.Units
 	if n.doubtful() {
-		heading("Certain and possible")
-		c, u := n.Audit.Certainty, n.Units
-		paragraph(fmt.Sprintf("Certainly a gap: %s; perhaps: %s.", u.Area(undusted(c.Certain.NoView, leastArea)), u.Area(undusted(c.Possible.NoView, leastArea))), n.radiusSentence())
-		rows := n.certainTable().lines("", "certainly", "measured", "perhaps")
+		heading(u.Say("Certain and possible"))
+		c := n.Audit.Certainty
+		paragraph(u.Say("Certainly a gap: %s; perhaps: %s.", u.Area(undusted(c.Certain.NoView, leastArea)), u.Area(undusted(c.Possible.NoView, leastArea))), n.radiusSentence())
+		rows := n.certainTable().lines(append([]string{""}, u.SayAll("certainly", "measured", "perhaps")...)...)
 		rows = slices.Delete(rows, 1, 2) // a gap is said above
-		for _, r := range rows[1:] {
-			r[0] = strings.ToLower(r[0][:1]) + r[0][1:]
-		}
 		columns(rows)
 	}
 	if s := n.oneLineSentence(); s != "" {
-		heading("Seen from one flight line only")
+		heading(u.Say("Seen from one flight line only"))
 		paragraph(s)
 	}
 }

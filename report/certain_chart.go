@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"html/template"
 	"math"
 	"strconv"
@@ -51,7 +50,7 @@ func drawShares(n Note) (template.HTML, string) {
 	gap := min(2, wide/6)
 
 	c := &canvas{}
-	openChart(c, "shares-title", "Share of the site area by number of views", chartTop, chartHeight)
+	openChart(c, "shares-title", n.Units.Say("Share of the site area by number of views"), chartTop, chartHeight)
 	c.text("degree", plotLeft-30, chartTop-8, n.Units.Number(int(math.Round(tallest*100)))+" %")
 	c.text("degree end", plotLeft-6, bottom+4, "0")
 	for i, b := range all {
@@ -65,9 +64,9 @@ func drawShares(n Note) (template.HTML, string) {
 	c.addf(`<path class="axis" d="M%s %sh%s"/>`, px(plotLeft), px(bottom), px(plotWidth))
 	drawBarNumbers(c, all, wide, bottom)
 	c.addf(`</svg>`)
-	caption := fmt.Sprintf("Share of the site area by number of views, counted at the middles of cells of %s.", n.Units.Length(a.Raster.Cell))
+	caption := n.Units.Say("Share of the site area by number of views, counted at the middles of cells of %s.", n.Units.Length(a.Raster.Cell))
 	if a.Wanted.Views > 0 {
-		caption += " " + n.Units.Count(a.Wanted.Views, "view was", "views were") + " wanted."
+		caption += " " + n.Units.Count(a.Wanted.Views, "view was wanted.", "views were wanted.")
 	}
 	return template.HTML(c.String()), caption
 }

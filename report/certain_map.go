@@ -14,5 +14,5 @@ func drawOneLine(c *canvas, v *view, n Note) []key {
 	}
 	c.addf(`<path class="one-line-zone" fill="url(#ruled)" fill-rule="evenodd" d="%s"/>`, &p)
 	return []key{swatch(`<path class="ruling" d="M1 4.5h30M1 8h30M1 11.5h30"/><rect class="one-line-zone" fill="none" x="1" y="1" width="30" height="14"/>`,
-		"one flight line only: "+n.Units.Area(n.Audit.OneLine.Area))}
+		n.Units.Say("one flight line only: %s", n.Units.Area(n.Audit.OneLine.Area)))}
 }

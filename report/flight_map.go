@@ -33,16 +33,16 @@ func FlightMap(f FlightArea) pages.Map {
 	u := f.Units
 	site, flight := c.Rings(f.Site...), c.Rings(f.Flight...)
 	m := pages.Map{
-		Title: "Map of " + clean(f.Name), Origin: c.Origin, Units: mapUnits(u), Extent: c.Extent(v.west, v.south, v.east, v.north),
+		Title: u.Say("Map of %s", clean(f.Name)), Origin: c.Origin, Units: mapUnits(u), Extent: c.Extent(v.west, v.south, v.east, v.north),
 		Layers: []pages.MapLayer{
 			{
-				Key: "flight", Name: "Flight area", Legend: [][2]string{{"flight", u.Area(f.FlightSize)}},
-				Items: []pages.MapItem{{Look: "flight", Rings: flight, Title: "Flight area", Text: []string{u.AreaBoth(f.FlightSize)}}},
+				Key: "flight", Name: u.Say("Flight area"), Legend: [][2]string{{"flight", u.Area(f.FlightSize)}},
+				Items: []pages.MapItem{{Look: "flight", Rings: flight, Title: u.Say("Flight area"), Text: []string{u.AreaBoth(f.FlightSize)}}},
 			},
 			{
-				Key: "site", Name: "Site area", Legend: [][2]string{{"site", u.Area(f.SiteSize)}},
+				Key: "site", Name: u.Say("Site area"), Legend: [][2]string{{"site", u.Area(f.SiteSize)}},
 				Items: []pages.MapItem{
-					{Look: "site", Rings: site, Title: "Site area", Text: []string{u.AreaBoth(f.SiteSize)}},
+					{Look: "site", Rings: site, Title: u.Say("Site area"), Text: []string{u.AreaBoth(f.SiteSize)}},
 					{Look: "ground", Rings: site},
 				},
 			},
@@ -50,21 +50,22 @@ func FlightMap(f FlightArea) pages.Map {
 	}
 	if keepOut := c.Rings(f.KeepOut...); len(keepOut) > 0 {
 		m.Layers = append(m.Layers, pages.MapLayer{
-			Key: "keep-out", Name: "Keep-out areas", Legend: [][2]string{{"keep-out", "not to be flown"}},
-			Items: []pages.MapItem{{Look: "keep-out", Rings: keepOut, Title: "Keep-out area"}},
+			Key: "keep-out", Name: u.Say("Keep-out areas"), Legend: [][2]string{{"keep-out", u.Say("not to be flown")}},
+			Items: []pages.MapItem{{Look: "keep-out", Rings: keepOut, Title: u.Say("Keep-out area")}},
 		})
 	}
-	short := pages.MapLayer{Key: "short", Name: "Edge without its whole margin"}
+	short := pages.MapLayer{Key: "short", Name: u.Say("Edge without its whole margin")}
 	length := 0.0
 	for i, s := range f.Short {
-		text := "has less than its margin"
+		name := "E" + strconv.Itoa(i+1)
+		title := u.Say("%s: edge that has less than its margin", name)
 		if s.Lost {
-			text = "cannot be captured"
+			title = u.Say("%s: edge that cannot be captured", name)
 		}
 		length += s.To - s.From
 		short.Items = append(short.Items, pages.MapItem{
-			Look: "short", Paths: [][]int{c.Line(s.Path)}, At: c.Place(middle(s.Path)), Aside: true, Ref: "E" + strconv.Itoa(i+1),
-			Title: "E" + strconv.Itoa(i+1) + ": edge that " + text, Text: []string{u.Chainage(s.From) + " to " + u.Chainage(s.To), u.Length(s.To - s.From)},
+			Look: "short", Paths: [][]int{c.Line(s.Path)}, At: c.Place(middle(s.Path)), Aside: true, Ref: name,
+			Title: title, Text: []string{u.Say("%s to %s", u.Chainage(s.From), u.Chainage(s.To)), u.Length(s.To - s.From)},
 		})
 	}
 	if len(short.Items) > 0 {

@@ -7,6 +7,7 @@ import (
 	"image/png"
 	"testing"
 
+	"selvage/boundary/finding"
 	"selvage/coverage/photo"
 )
 
@@ -14,7 +15,7 @@ import (
 // list is the first, byte for byte.
 func FuzzPhotosCSV(f *testing.F) {
 	var list bytes.Buffer
-	if err := WritePhotosCSV(&list, hostilePhotos(), []photo.LeftOut{{File: "=2.jpg", Reason: "+no position"}}); err != nil {
+	if err := WritePhotosCSV(&list, hostilePhotos(), []photo.LeftOut{{File: "=2.jpg", Reason: finding.Plain("+no position")}}); err != nil {
 		f.Fatal(err)
 	}
 	f.Add(list.Bytes())

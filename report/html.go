@@ -1,11 +1,9 @@
 package report
 
 import (
-	"bytes"
 	_ "embed"
 	"html/template"
 	"io"
-	"slices"
 
 	"selvage/boundary/finding"
 	"selvage/coverage"
@@ -52,10 +50,12 @@ type page struct {
 	Cautions  []string
 	Lines     int
 	Facts     []Parameter
+	Settings  []Parameter
 	Flown     flown
 	Points    seenPoints
 	Ground    groundNotes
 	Reach     []string
+	Foot      string // in metres
 
 	NoZones, MoreZones, MoreStretches string
 }
@@ -70,7 +70,6 @@ func WriteHTML(w io.Writer, n Note) error {
 	if n.Audit == nil {
 		return errNoAudit
 	}
-	var out bytes.Buffer
 	p := pageOf(n)
 	var err error
 	if p.Live, err = n.liveMap(); err != nil {
@@ -80,11 +79,7 @@ func WriteHTML(w io.Writer, n Note) error {
 		p.Scripts = append(p.Scripts, moduleOf(sheetScript))
 	}
 	p.Scripts = append(p.Scripts, moduleOf(tableScript))
-	if err := notePage.Execute(&out, p); err != nil {
-		return err
-	}
-	_, err = out.WriteTo(w)
-	return err
+	return writeSheet(w, notePage, n.Units.Locale, p)
 }
 
 func pageOf(n Note) page {
@@ -97,25 +92,24 @@ func pageOf(n Note) page {
 		Map: drawMap(n), Profiles: drawProfiles(n), Wanted: a.Wanted.Views,
 		Spreads: n.spreadTable(), Charts: drawSpreads(n),
 		Reasons: reasons(a.Photos.LeftOut), Lines: len(a.Lines),
-		Cautions: Cautions(),
+		Cautions: u.Cautions(),
 		Flown:    flownOf(n),
 		Ground:   groundNotesOf(n),
-		Points:   pointsOf(n), Reach: n.reachSentences(),
+		Points:   pointsOf(n), Reach: n.reachSentences(), Foot: u.fixed(metresPerFoot, 4),
 	}
 	p.Facts = []Parameter{
-		{"Site area", u.AreaBoth(a.SiteArea)},
-		{"Edge", u.Distance(a.Edge.Length)},
-		{"Photos", u.Number(a.Photos.Used) + " used of " + u.Number(a.Photos.Read)},
+		{u.Say("Site area"), u.AreaBoth(a.SiteArea)},
+		{u.Say("Edge"), u.Distance(a.Edge.Length)},
+		{u.Say("Photos"), u.Say("%s used of %s", u.Number(a.Photos.Used), u.Number(a.Photos.Read))},
 	}
 	if n.NothingAgain() {
-		p.Sentences = append(p.Sentences, "Nothing has to be flown again.")
+		p.Sentences = append(p.Sentences, u.Say("Nothing has to be flown again."))
 	}
-	p.Parameters = slices.Clone(n.Parameters)
-	for i := range p.Parameters {
-		p.Parameters[i].Value = u.Sentence(p.Parameters[i].Value)
+	for _, s := range n.Parameters {
+		p.Settings = append(p.Settings, Parameter{u.Sentence(s.Name), u.Sentence(s.Value)})
 	}
 	for _, f := range n.findings() {
-		f.Text = u.Sentence(clean(f.Text))
+		f.Text = finding.Plain(u.Sentence(f.Text))
 		if assumption(f) {
 			p.Assumed = append(p.Assumed, f)
 		} else {
@@ -125,14 +119,14 @@ func pageOf(n Note) page {
 
 	p.Zones, p.Stretch, p.Rings = n.zoneTable().shown(), n.stretchTable().shown(), n.ringTable().shown()
 	p.Refly, p.Again = n.reflyTable().shown(), n.reflySentences()
-	p.NoZones = "There are none."
+	p.NoZones = u.Say("There are none.")
 	for _, c := range n.classes() {
 		if c.met() != Yes {
-			p.NoZones = "None is large enough to be listed."
+			p.NoZones = u.Say("None is large enough to be listed.")
 		}
 	}
-	p.MoreZones = u.more(len(a.Zones), "more zone", "more zones")
-	p.MoreStretches = u.more(len(a.Edge.Stretches), "more stretch", "more stretches")
+	p.MoreZones = u.more(len(a.Zones), "more zone stands in the GeoJSON file", "more zones stand in the GeoJSON file")
+	p.MoreStretches = u.more(len(a.Edge.Stretches), "more stretch stands in the GeoJSON file", "more stretches stand in the GeoJSON file")
 	return p
 }
 
@@ -154,15 +148,15 @@ func zoneClass(k coverage.ZoneKind) string {
 }
 
 // way says which way round a ring is walked, when the site area tells.
-func way(n Note, r coverage.EdgeRing) string {
+func (l Locale) way(n Note, r coverage.EdgeRing) string {
 	if r.Part < 1 || r.Part > len(n.SiteArea) || r.Ring < 1 || r.Ring > len(n.SiteArea[r.Part-1]) {
 		return ""
 	}
 	switch n.SiteArea[r.Part-1][r.Ring-1].Orientation() {
 	case 1:
-		return "counter-clockwise"
+		return l.Say("counter-clockwise")
 	case -1:
-		return "clockwise"
+		return l.Say("clockwise")
 	}
 	return ""
 }

@@ -45,13 +45,13 @@ func hostileNote() Note {
 	n.Title, n.Site, n.Tool, n.Version = hostile, hostile, hostile, hostile
 	n.Letterhead = hostileLetterhead()
 	n.Inputs = []Input{{hostile, hostile, hostile}}
-	n.Parameters = []Parameter{{hostile, hostile}}
+	n.Parameters = []Setting{setting(hostile, hostile)}
 	n.Files = []File{{hostile, hostile}}
-	f := finding.Finding{Code: hostile, Severity: hostile, Text: hostile, Unit: hostile, Place: finding.Place{File: hostile, Name: hostile, Feature: 1}}
+	f := finding.Finding{Code: hostile, Severity: hostile, Text: finding.Plain(hostile), Unit: hostile, Place: finding.Place{File: hostile, Name: hostile, Feature: 1}}
 	n.Findings = []finding.Finding{f}
 	f.Code, f.Severity = finding.FlatGround, finding.Note
 	n.Audit.Findings = []finding.Finding{f}
-	n.Audit.Photos.LeftOut = []photo.LeftOut{{File: hostile, Reason: hostile}}
+	n.Audit.Photos.LeftOut = []photo.LeftOut{{File: hostile, Reason: finding.Plain(hostile)}}
 	n.Audit.Shots[0].File = hostile
 	n.Audit.Zones[0].Kind = hostile
 	return n

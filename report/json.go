@@ -171,7 +171,7 @@ func WriteJSON(w io.Writer, n Note) error {
 		Files:     append([]File{}, n.Files...),
 	}
 	for _, l := range a.Photos.LeftOut {
-		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{l.File, l.Reason})
+		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{l.File, l.Reason.String()})
 	}
 	for _, z := range a.Zones {
 		out.Zones = append(out.Zones, zoneJSON{string(z.Kind), squareMetres(z.Area), longitude(z.Label), latitude(z.Label), share(z.Certain)})

@@ -24,19 +24,19 @@ func WriteKML(w io.Writer, n Note) error {
 	if n.Audit == nil {
 		return errNoAudit
 	}
-	d := &placemarks{}
+	d, u := &placemarks{}, n.Units
 	folders := []kml.Element{d.points(n), d.refly(n), d.stretches(n)}
 	for _, class := range []string{"v0", "v1", "v2"} {
 		folders = append(folders, d.zones(n, class))
 	}
 	folders = append(folders,
-		d.areas("Site area", "site", n.SiteArea, fmt.Sprintf("%s, with %s of edge.", n.Units.AreaBoth(n.Audit.SiteArea), n.Units.Distance(n.Audit.Edge.Length))),
-		d.areas("Keep-out area", "keep-out", n.KeepOut, "Ground that was not to be flown."),
-		d.areas("Flight area", "flight", n.FlightArea, "The area that was to be flown."))
+		d.areas(u.Say("Site area"), "site", n.SiteArea, u.Say("%s, with %s of edge.", n.Units.AreaBoth(n.Audit.SiteArea), n.Units.Distance(n.Audit.Edge.Length))),
+		d.areas(u.Say("Keep-out area"), "keep-out", n.KeepOut, u.Say("Ground that was not to be flown.")),
+		d.areas(u.Say("Flight area"), "flight", n.FlightArea, u.Say("The area that was to be flown.")))
 	if d.err != nil {
 		return fmt.Errorf("writing KML: %w", d.err)
 	}
-	doc := kml.Document(kml.Name(documentName("Coverage", n)), kml.Open(true), kml.Description(strings.Join(append(n.verdict(), Cautions()...), "\n")))
+	doc := kml.Document(kml.Name(documentName(u.Say("Coverage"), n)), kml.Open(true), kml.Description(strings.Join(append(n.verdict(), u.Cautions()...), "\n")))
 	doc.Append(kmlStyles()...)
 	return boundary.WriteKMLDocument(w, doc.Append(folders...))
 }
@@ -144,18 +144,18 @@ func (d *placemarks) polygons(name string, mp orb.MultiPolygon) kml.Element {
 
 func (d *placemarks) zones(n Note, class string) kml.Element {
 	var inside []kml.Element
-	title := ""
+	title, u, wanted := "", n.Units, n.Audit.Wanted.Views
 	for i, z := range n.Audit.Zones {
 		if zoneClass(z.Kind) != class {
 			continue
 		}
 		if title == "" {
-			title = fmt.Sprintf("Zones: %s (%s)", kindName(z.Kind), kindViews(z.Kind, n.Audit.Wanted.Views))
+			title = u.Say("Zones: %s (%s)", u.kindName(z.Kind), u.kindViews(z.Kind, wanted))
 		}
-		name := "Zone " + strconv.Itoa(i+1)
-		about := fmt.Sprintf("%s, %s: %s, %s wanted.", kindName(z.Kind), n.Units.Area(z.Area), kindViews(z.Kind, n.Audit.Wanted.Views), n.Units.Number(n.Audit.Wanted.Views))
+		name := u.Say("Zone %d", i+1)
+		about := u.Say("%s, %s: %s, %s wanted.", u.kindName(z.Kind), u.Area(z.Area), u.kindViews(z.Kind, wanted), u.Number(wanted))
 		if n.doubtful() {
-			about += fmt.Sprintf(" Short for certain: %s of it.", n.certainShare(z))
+			about += " " + u.Say("Short for certain: %s of it.", n.certainShare(z))
 		}
 		shape := d.polygons(name, orb.MultiPolygon{z.Shape})
 		if shape == nil {
@@ -168,6 +168,7 @@ func (d *placemarks) zones(n Note, class string) kml.Element {
 
 func (d *placemarks) stretches(n Note) kml.Element {
 	var inside []kml.Element
+	u := n.Units
 	for i, s := range n.Audit.Edge.Stretches {
 		name := "E" + strconv.Itoa(i+1)
 		var lines []kml.Element
@@ -181,35 +182,35 @@ func (d *placemarks) stretches(n Note) kml.Element {
 			}
 			lines = append(lines, kml.LineString(kml.Tessellate(true), kml.Coordinates(coordinates...)))
 		}
-		about := fmt.Sprintf("%s of the edge (%s, chainage %s to %s). Least: %s, %s wanted.",
-			n.Units.Length(s.To-s.From), ringName(n.Audit.Edge, s.Ring), n.Units.Chainage(s.From), n.Units.Chainage(s.To),
-			n.Units.Count(s.MinViews, "view", "views"), n.Units.Number(n.Audit.Wanted.Views))
+		about := u.Say("%s of the edge (%s, chainage %s to %s). Least: %s, %s wanted.",
+			u.Length(s.To-s.From), u.edgeRing(n.Audit.Edge, s.Ring), u.Chainage(s.From), u.Chainage(s.To),
+			u.Count(s.MinViews, "view", "views"), u.Number(n.Audit.Wanted.Views))
 		inside = append(inside, placemark(name, about, "short", together(lines)))
 	}
-	return d.folder("Edge with too few views", inside)
+	return d.folder(u.Say("Edge with too few views"), inside)
 }
 
 func (d *placemarks) refly(n Note) kml.Element {
 	var inside []kml.Element
 	for i, row := range n.reflyTable().Rows {
 		name, text := row[0].Text, func(k int) string { return row[k].Text }
-		about := fmt.Sprintf("%s, for %s.", text(1), text(2))
+		about := n.Units.Say("%s, for %s.", text(1), text(2))
 		if n.Audit.Refly[i].Lines > 0 {
-			about += fmt.Sprintf(" Course %s, lines: %s, photos: %s, track %s, time %s. Enough: %s.", text(3), text(4), text(5), text(6), text(7), text(8))
+			about += " " + n.Units.Say("Course %s, lines: %s, photos: %s, track %s, time %s. Enough: %s.", text(3), text(4), text(5), text(6), text(7), text(8))
 		}
 		inside = append(inside, placemark(name, about, "refly", d.polygons(name, orb.MultiPolygon{n.Audit.Refly[i].Shape})))
 	}
-	return d.folder("Areas to fly again", inside)
+	return d.folder(n.Units.Say("Areas to fly again"), inside)
 }
 
 func (d *placemarks) points(n Note) kml.Element {
 	var inside []kml.Element
 	for i, p := range n.Audit.Points {
 		name := strings.TrimSpace(pointNumber(i) + " " + clean(p.Name))
-		about := fmt.Sprintf("Seen by %s, from %s; wanted: %s.", n.Units.Count(p.Views, "photo", "photos"), n.Units.Count(p.Lines, "line", "lines"), n.pointsWanted())
+		about := n.Units.Say("Seen by %s, from %s; wanted: %s.", n.Units.Count(p.Views, "photo", "photos"), n.Units.Count(p.Lines, "line", "lines"), n.pointsWanted())
 		inside = append(inside, placemark(name, about, pointClass(p, n.Audit.Wanted.PointViews), d.point(name, p.Position)))
 	}
-	return d.folder("Control points", inside)
+	return d.folder(n.Units.Say("Control points"), inside)
 }
 
 func (d *placemarks) areas(name, style string, mp orb.MultiPolygon, about string) kml.Element {

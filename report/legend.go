@@ -18,8 +18,8 @@ func drawLegend(n Note, all []shade) image.Image {
 	const size, margin, line, swatchWide, swatchHigh = 15, 12, 24, 32, 16
 	heading, words := face(gobold.TTF, size), face(goregular.TTF, size)
 	rows := make([]string, len(all))
-	note := "cells of " + n.Units.Length(n.Audit.Map.Cell)
-	wide := max(font.MeasureString(heading, "Views").Ceil(), font.MeasureString(words, note).Ceil())
+	title, note := n.Units.Say("Views"), n.Units.Say("cells of %s", n.Units.Length(n.Audit.Map.Cell))
+	wide := max(font.MeasureString(heading, title).Ceil(), font.MeasureString(words, note).Ceil())
 	for i, s := range all {
 		rows[i] = n.Units.views(s.from, s.to) + ": " + n.Units.Area(s.area)
 		wide = max(wide, swatchWide+margin+font.MeasureString(words, rows[i]).Ceil())
@@ -31,7 +31,7 @@ func drawLegend(n Note, all []shade) image.Image {
 		d := font.Drawer{Dst: p, Src: image.NewUniform(palette[colour]), Face: f, Dot: subpixel.P(x, margin+row*line+line*7/10)}
 		d.DrawString(s)
 	}
-	text(heading, "ink", margin, 0, "Views")
+	text(heading, "ink", margin, 0, title)
 	for i, s := range all {
 		top := margin + (i+1)*line + (line-swatchHigh)/2
 		box := image.Rect(margin, top, margin+swatchWide, top+swatchHigh)

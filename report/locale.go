@@ -4,19 +4,24 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"regexp"
-	"strconv"
 	"strings"
 	"time"
 
 	"golang.org/x/text/language"
 	"golang.org/x/text/message"
 	cldr "golang.org/x/text/number"
+
+	"selvage/boundary/finding"
+	"selvage/report/texts"
 )
 
-// Locale is the signs of figures, and the form of dates, that people read. The
-// text stays English. The zero Locale is that of Britain.
-type Locale struct{ tag, thousands, point, date string }
+// Locale is the language that people read, and with which signs of figures and
+// which form of dates. The zero Locale is that of Britain, in English.
+type Locale struct {
+	tag, thousands, point, date string
+
+	texts *texts.Catalogue
+}
 
 // ParseLocale takes a BCP 47 tag, such as "de" or "en-US". The signs are those
 // of the Unicode CLDR. A date has its month in words where English is spoken,
@@ -54,45 +59,33 @@ func (l Locale) String() string { return cmp.Or(l.tag, "en-GB") }
 func (l Locale) Thousands() string { return cmp.Or(l.thousands, ",") }
 func (l Locale) Point() string     { return cmp.Or(l.point, ".") }
 
-// Moment formats a date and time of day.
+// Moment formats a date and time of day. Months have their names in English only.
 func (l Locale) Moment(t time.Time) string {
-	return t.Format(cmp.Or(l.date, "2 January 2006") + ", 15:04 MST")
+	date := cmp.Or(l.date, "2 January 2006")
+	if l.texts != nil {
+		date = "2006-01-02"
+	}
+	return t.Format(date + ", 15:04 MST")
+}
+
+// Signs writes an English figure, such as "1,234.5", with the signs of the locale.
+func (l Locale) Signs(figure string) string {
+	if figure == finding.Unknown {
+		return l.unknown()
+	}
+	if l.Thousands() == "," && l.Point() == "." {
+		return figure
+	}
+	return strings.NewReplacer(",", l.Thousands(), ".", l.Point()).Replace(figure)
 }
 
 // Percent formats a share, 1 for all. It never rounds a part up to all, nor
 // down to nothing.
-func (l Locale) Percent(share float64) string {
-	switch {
-	case !finite(share):
-		return unknown
-	case share == 0:
-		return "0 %"
-	case share == 1:
-		return "100 %"
-	case share > 0 && share < 0.0005:
-		return "<" + l.fixed(0.1, 1) + " %"
-	case share >= 0.9995 && share < 1:
-		return ">" + l.fixed(99.9, 1) + " %"
-	}
-	return l.fixed(share*100, 1) + " %"
-}
+func (l Locale) Percent(share float64) string { return l.Signs(finding.Percent(share)) }
 
 // Overlap formats a share as a whole percentage, which is how overlaps are
 // asked for; a share in between keeps one decimal.
-func (l Locale) Overlap(share float64) string {
-	if p := share * 100; finite(p) && math.Abs(p-math.Round(p)) < 1e-6 {
-		return l.fixed(p, 0) + " %"
-	}
-	return l.Percent(share)
-}
-
-// Count formats a number with its noun: "1 gap", "2,000 gaps".
-func (l Locale) Count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return l.Number(n) + " " + many
-}
+func (l Locale) Overlap(share float64) string { return l.Signs(finding.Share(share).String()) }
 
 // Change formats the change of a figure as a share of what it was: "+12 %",
 // below a tenth "−3.1 %".
@@ -125,74 +118,19 @@ func (l Locale) Duration(seconds float64) string {
 }
 
 // Number formats a whole number with its thousands apart.
-func (l Locale) Number(n int) string { return l.fixed(float64(n), 0) }
+func (l Locale) Number(n int) string { return l.Signs(string(finding.Whole(n))) }
 
 // measure shows three figures where there are that many: one decimal below
 // 100, none above. What is there never shows as nothing.
-func (l Locale) measure(x float64, unit string) string {
-	switch size := math.Abs(x); {
-	case !finite(x):
-		return unknown
-	case x == 0:
-		return "0 " + unit
-	case x > 0 && size < 0.05:
-		return "<" + l.fixed(0.1, 1) + " " + unit
-	case size < 99.95:
-		return l.fixed(x, 1) + " " + unit
-	}
-	return l.fixed(x, 0) + " " + unit
-}
+func (l Locale) measure(x float64, unit string) string { return l.Signs(finding.Measured(x, unit)) }
 
-func (l Locale) large(x float64, unit string) string {
-	switch {
-	case !finite(x):
-		return unknown
-	case math.Abs(x) < 999.995:
-		return l.fixed(x, 2) + " " + unit
-	}
-	return l.fixed(x, 0) + " " + unit
-}
+func (l Locale) large(x float64, unit string) string { return l.Signs(finding.Large(x, unit)) }
 
 // fixed formats x with its thousands apart.
-func (l Locale) fixed(x float64, decimals int) string {
-	s := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
-	whole, fraction, _ := strings.Cut(s, ".")
-	for i := len(whole) - 3; i > 0; i -= 3 {
-		whole = whole[:i] + l.Thousands() + whole[i:]
-	}
-	if fraction != "" {
-		whole += l.Point() + fraction
-	}
-	if x < 0 && strings.Trim(s, "0.") != "" {
-		return "−" + whole
-	}
-	return whole
-}
+func (l Locale) fixed(x float64, decimals int) string { return l.Signs(finding.Fixed(x, decimals)) }
 
 // round writes a round number without needless decimals.
-func (l Locale) round(x float64) string {
-	if x >= 1000 {
-		return l.fixed(x, 0)
-	}
-	return strings.Replace(strconv.FormatFloat(x, 'g', 4, 64), ".", l.Point(), 1)
-}
-
-// english is a figure of an English sentence, or a quoted name, which may hold
-// anything.
-var english = regexp.MustCompile(`“[^”]*”|(^|[\s(−–±<>/])(\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+\.\d+)(°(?:[\s\x{a0}][NSEW]\b)?|[\s\x{a0}](?:k?m²|ft²|×|%|(?:[mkc]?m|ha|ft|mi|acres|mph|[ck]?m/(?:px|s|h)|in/px|px|s|min|h|[MG]B)\b))?`)
-
-// Sentence writes an English sentence, such as that of a finding, with the signs
-// of the locale. Of numbers without thousands, only those with a unit change, so
-// that names, versions and coordinates stay as they are.
-func (l Locale) Sentence(s string) string {
-	return english.ReplaceAllStringFunc(s, func(found string) string {
-		m := english.FindStringSubmatch(found)
-		if m[2] == "" || m[3] == "" && !strings.Contains(m[2], ",") || strings.HasPrefix(m[3], "°") && len(m[3]) > len("°") {
-			return found
-		}
-		return m[1] + strings.NewReplacer(",", l.Thousands(), ".", l.Point()).Replace(m[2]) + m[3]
-	})
-}
+func (l Locale) round(x float64) string { return l.Signs(finding.Rough(x)) }
 
 // Number formats a whole number as Britain does.
 func Number(n int) string { return Locale{}.Number(n) }

@@ -17,7 +17,8 @@ func drawMap(n Note) picture {
 		return picture{}
 	}
 	c := &canvas{}
-	openMap(c, v, "Map of the site area", "North is up. The tables below list every numbered zone, stretch and area with its position.",
+	u := n.Units
+	openMap(c, v, u.Say("Map of the site area"), u.Say("North is up. The tables below list every numbered zone, stretch and area with its position."),
 		`<pattern id="hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="scale(10) rotate(45)"><path class="hatching" d="M0 3h6M3 0v6"/></pattern>`,
 		`<pattern id="stripe" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="scale(10) rotate(45)"><path class="hatching" d="M0 3h6"/></pattern>`,
 		ruled,
@@ -36,10 +37,10 @@ func drawMap(n Note) picture {
 	c.addf(`</g>`)
 	drawLabels(c, v, n)
 	c.addf(`</g>`)
-	closeMap(c, v, n.Units)
+	closeMap(c, v, u)
 	p := picture{SVG: template.HTML(c.String()), Legend: legend, Remarks: remarks}
 	if mostOfAKind(n.Audit) > majorLabels {
-		p.Narrow = "On a narrow screen the map numbers the first " + n.Units.Number(majorLabels) + " of each kind."
+		p.Narrow = u.Say("On a narrow screen the map numbers the first %s of each kind.", u.Number(majorLabels))
 	}
 	return p
 }
@@ -73,13 +74,13 @@ func mapView(n Note) (*view, []string, bool) {
 	v, _ = fit()
 	var remarks []string
 	if farOff > 0 {
-		remarks = append(remarks, n.Units.Count(farOff, "control point lies", "control points lie")+" too far off to be shown.")
+		remarks = append(remarks, n.Units.Count(farOff, "control point lies too far off to be shown.", "control points lie too far off to be shown."))
 	}
 	if off := len(n.Audit.Shots) - len(centres); off > 0 {
-		remarks = append(remarks, n.Units.Count(off, "photo centre lies", "photo centres lie")+" too far off to be shown.")
+		remarks = append(remarks, n.Units.Count(off, "photo centre lies too far off to be shown.", "photo centres lie too far off to be shown."))
 	}
 	if mostOfAKind(n.Audit) > mostLabels {
-		remarks = append(remarks, "The map numbers the first "+n.Units.Number(mostLabels)+" of each kind.")
+		remarks = append(remarks, n.Units.Say("The map numbers the first %s of each kind.", n.Units.Number(mostLabels)))
 	}
 	return v, remarks, true
 }
@@ -95,7 +96,7 @@ func drawGround(c *canvas, v *view, n Note) []key {
 		var p path
 		p.area(v, n.FlightArea)
 		c.addf(`<path class="flight" d="%s"/>`, &p)
-		legend = append(legend, swatch(`<rect class="flight" x="1" y="1" width="30" height="14"/>`, "flight area"))
+		legend = append(legend, swatch(`<rect class="flight" x="1" y="1" width="30" height="14"/>`, n.Units.Say("flight area")))
 	}
 	var site path
 	site.area(v, n.SiteArea)
@@ -186,13 +187,13 @@ func shortClass(b coverage.ViewBand, wanted int) string {
 func (l Locale) views(from, to int) string {
 	switch {
 	case to == 0:
-		return "no view"
+		return l.Say("no view")
 	case to < 0:
-		return l.Number(from) + " views or more"
+		return l.Count(from, "view or more", "views or more")
 	case from == to:
 		return l.Count(from, "view", "views")
 	}
-	return l.Number(from) + " to " + l.Number(to) + " views"
+	return l.Say("%s to %s views", l.Number(from), l.Number(to))
 }
 
 func drawFlight(c *canvas, v *view, n Note) []key {
@@ -216,7 +217,7 @@ func drawFlight(c *canvas, v *view, n Note) []key {
 	var legend []key
 	if lines.Len() > 0 {
 		c.addf(`<path class="line" d="%s"/>`, &lines)
-		legend = append(legend, swatch(`<path class="line" d="M0 8h32"/>`, "flight line"))
+		legend = append(legend, swatch(`<path class="line" d="M0 8h32"/>`, n.Units.Say("flight line")))
 	}
 	if centres.Len() > 0 {
 		class := "centre"
@@ -224,7 +225,7 @@ func drawFlight(c *canvas, v *view, n Note) []key {
 			class += " many"
 		}
 		c.addf(`<path class="%s" d="%s"/>`, class, &centres)
-		legend = append(legend, swatch(`<path class="centre" d="M16 8h.1"/>`, "photo centre"))
+		legend = append(legend, swatch(`<path class="centre" d="M16 8h.1"/>`, n.Units.Say("photo centre")))
 	}
 	return legend
 }
@@ -246,12 +247,12 @@ func drawEdges(c *canvas, v *view, n Note) []key {
 	keepOut.nearArea(v, n.KeepOut)
 	if keepOut.Len() > 0 {
 		c.addf(`<path class="keep-out" fill="url(#barred)" d="%s"/>`, &keepOut)
-		legend = append(legend, swatch(`<path class="barring" d="M13 2L1 14M21 2L9 14M29 2L17 14"/><rect class="keep-out" fill="none" x="1" y="2" width="30" height="12"/>`, "keep-out area"))
+		legend = append(legend, swatch(`<path class="barring" d="M13 2L1 14M21 2L9 14M29 2L17 14"/><rect class="keep-out" fill="none" x="1" y="2" width="30" height="12"/>`, n.Units.Say("keep-out area")))
 	}
 	var site path
 	site.area(v, n.SiteArea)
 	c.addf(`<path class="site" d="%s"/>`, &site)
-	legend = append(legend, swatch(`<path class="site" d="M0 8h32"/>`, "site area"))
+	legend = append(legend, swatch(`<path class="site" d="M0 8h32"/>`, n.Units.Say("site area")))
 
 	var short path
 	for _, s := range n.Audit.Edge.Stretches {
@@ -259,7 +260,7 @@ func drawEdges(c *canvas, v *view, n Note) []key {
 	}
 	if short.Len() > 0 {
 		c.addf(`<path class="short-under" d="%s"/><path class="short" d="%s"/>`, &short, &short)
-		legend = append(legend, swatch(`<path class="short-under" d="M3 8h26"/><path class="short" d="M3 8h26"/>`, "E: edge with too few views"))
+		legend = append(legend, swatch(`<path class="short-under" d="M3 8h26"/><path class="short" d="M3 8h26"/>`, n.Units.Say("E: edge with too few views")))
 	}
 	var refly path
 	for _, r := range n.Audit.Refly {
@@ -267,7 +268,7 @@ func drawEdges(c *canvas, v *view, n Note) []key {
 	}
 	if refly.Len() > 0 {
 		c.addf(`<path class="refly-under" d="%s"/><path class="refly" d="%s"/>`, &refly, &refly)
-		legend = append(legend, swatch(`<rect class="refly" x="1" y="2" width="30" height="12"/>`, "R: area to fly again"))
+		legend = append(legend, swatch(`<rect class="refly" x="1" y="2" width="30" height="12"/>`, n.Units.Say("R: area to fly again")))
 	}
 	var starts path
 	for _, r := range n.Audit.Edge.Rings {
@@ -275,7 +276,7 @@ func drawEdges(c *canvas, v *view, n Note) []key {
 	}
 	if starts.Len() > 0 {
 		c.addf(`<path class="start-under" d="%s"/><path class="start" d="%s"/>`, &starts, &starts)
-		legend = append(legend, swatch(`<path class="start-under" d="M16 8h.1"/><path class="start" d="M16 8h.1"/>`, "start of chainage"))
+		legend = append(legend, swatch(`<path class="start-under" d="M16 8h.1"/><path class="start" d="M16 8h.1"/>`, n.Units.Say("start of chainage")))
 	}
 	return legend
 }

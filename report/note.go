@@ -2,7 +2,6 @@ package report
 
 import (
 	"errors"
-	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -20,7 +19,7 @@ type Note struct {
 	Tool, Version string
 	Made          time.Time
 	Inputs        []Input
-	Parameters    []Parameter
+	Parameters    []Setting
 	Command       Command
 	Units         Units
 	Audit         *coverage.Audit
@@ -39,7 +38,10 @@ type Input struct {
 	SHA256 string `json:"sha256"`
 }
 
-// Parameter is a setting and its value, both in words.
+// Setting is a setting of an audit and its value.
+type Setting struct{ Name, Value finding.Text }
+
+// Parameter is a name and a value, both in words.
 type Parameter struct {
 	Name  string `json:"name"`
 	Value string `json:"value"`
@@ -58,13 +60,13 @@ type File struct {
 const FiguresRole = "figures"
 
 // Cautions are the sentences that every sheet carries.
-func Cautions() []string {
+func (l Locale) Cautions() []string {
 	return []string{
-		"This sheet is not a legal boundary survey; only a licensed surveyor can make one.",
-		"It is no clearance of airspace, terrain or obstacles.",
-		"An extended area can reach over ground or airspace where permission is needed.",
-		"Flights higher than 120 m or 400 ft above ground need a look at the rules first: " +
-			"14 CFR 107.51 names 400 ft, (EU) 2019/947 names 120 m for the open category. The local rule decides.",
+		l.Say("This sheet is not a legal boundary survey; only a licensed surveyor can make one."),
+		l.Say("It is no clearance of airspace, terrain or obstacles."),
+		l.Say("An extended area can reach over ground or airspace where permission is needed."),
+		l.Say("Flights higher than 120 m or 400 ft above ground need a look at the rules first: " +
+			"14 CFR 107.51 names 400 ft, (EU) 2019/947 names 120 m for the open category. The local rule decides."),
 	}
 }
 
@@ -73,11 +75,17 @@ var errNoAudit = errors.New("there is no audit to report")
 // findings are those from before the flight and then the audit's own, each once.
 func (n Note) findings() []finding.Finding {
 	all := make([]finding.Finding, 0, len(n.Findings)+len(n.Audit.Findings))
-	seen := map[finding.Finding]bool{}
+	type said struct {
+		code     finding.Code
+		severity finding.Severity
+		place    finding.Place
+		text     string
+	}
+	seen := map[said]bool{}
 	for _, list := range [][]finding.Finding{n.Findings, n.Audit.Findings} {
 		for _, f := range list {
-			if !seen[f] {
-				seen[f] = true
+			if what := (said{f.Code, f.Severity, f.Place, f.Text.String()}); !seen[what] {
+				seen[what] = true
 				all = append(all, f)
 			}
 		}
@@ -101,46 +109,41 @@ func clean(s string) string {
 	}, strings.ToValidUTF8(s, string(unicode.ReplacementChar)))
 }
 
-// ringName says which ring of the boundary is meant.
-func ringName(e coverage.Edge, index int) string {
+// edgeRing says which ring of the boundary is meant.
+func (l Locale) edgeRing(e coverage.Edge, index int) string {
 	if index < 0 || index >= len(e.Rings) {
-		return unknown
+		return l.unknown()
 	}
 	r := e.Rings[index]
-	name := "outline"
-	if r.Ring > 1 {
-		name = "hole " + strconv.Itoa(r.Ring-1)
-	}
+	name := l.ringName(max(r.Ring, 1))
 	for _, other := range e.Rings {
 		if other.Part != r.Part {
-			return "part " + strconv.Itoa(r.Part) + ", " + name
+			return l.Say("part %d", r.Part) + ", " + name
 		}
 	}
 	return name
 }
 
 // kindName puts a class of zone into words.
-func kindName(k coverage.ZoneKind) string {
+func (l Locale) kindName(k coverage.ZoneKind) string {
 	switch k {
 	case coverage.Gap:
-		return "gap"
+		return l.Say("gap")
 	case coverage.NoStereo:
-		return "no stereo"
+		return l.Say("no stereo")
 	case coverage.Thin:
-		return "thin"
+		return l.Say("thin")
 	}
 	return clean(string(k))
 }
 
 // kindViews says how many views a class of zone has.
-func kindViews(k coverage.ZoneKind, wanted int) string {
-	switch {
-	case k == coverage.Gap:
-		return "no view"
-	case k == coverage.NoStereo:
-		return "1 view"
-	case wanted <= 3:
-		return "2 views"
+func (l Locale) kindViews(k coverage.ZoneKind, wanted int) string {
+	switch k {
+	case coverage.Gap:
+		return l.views(0, 0)
+	case coverage.NoStereo:
+		return l.views(1, 1)
 	}
-	return "2 to " + strconv.Itoa(wanted-1) + " views"
+	return l.views(2, max(wanted-1, 2))
 }

@@ -28,17 +28,18 @@ func noteMap(n Note, v *view) pages.Map {
 	m, c := mapOf(v, n.Units, cmp.Or(n.Site, n.Title))
 	m.Layers = filled(append([]pages.MapLayer{
 		mapZones(c, n), mapEdge(c, n), mapRefly(c, n), mapPoints(c, n), mapSite(c, n), mapFlight(c, n), mapKeepOut(c, n),
-		mapViews(c, n), mapGround(c, n, "one-line", "One flight line only", n.Audit.OneLine),
-		mapGround(c, n, "coarse", "GSD coarser than wanted", n.Audit.GSDByPlace.Coarse), mapTracks(c, n),
+		mapViews(c, n), mapGround(c, n, "one-line", n.Units.Say("One flight line only"), n.Audit.OneLine),
+		mapGround(c, n, "coarse", n.Units.Say("GSD coarser than wanted"), n.Audit.GSDByPlace.Coarse), mapTracks(c, n),
 	}, mapPhotos(c, n)...)...)
 	return m
 }
 
 func mapSite(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "site", Name: "Site area", Legend: [][2]string{{"site", n.Units.Area(n.Audit.SiteArea)}}}
+	u := n.Units
+	l := pages.MapLayer{Key: "site", Name: u.Say("Site area"), Legend: [][2]string{{"site", u.Area(n.Audit.SiteArea)}}}
 	if rings := c.Rings(n.SiteArea...); len(rings) > 0 {
 		l.Items = []pages.MapItem{
-			{Look: "site", Rings: rings, Title: "Site area", Text: []string{n.Units.AreaBoth(n.Audit.SiteArea), "edge " + n.Units.Distance(n.Audit.Edge.Length)}},
+			{Look: "site", Rings: rings, Title: u.Say("Site area"), Text: []string{u.AreaBoth(n.Audit.SiteArea), u.Say("edge %s", u.Distance(n.Audit.Edge.Length))}},
 			{Look: "ground", Rings: rings},
 		}
 	}
@@ -46,25 +47,25 @@ func mapSite(c pages.Coder, n Note) pages.MapLayer {
 }
 
 func mapFlight(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "flight", Name: "Flight area", Legend: [][2]string{{"flight", ""}}}
+	l := pages.MapLayer{Key: "flight", Name: n.Units.Say("Flight area"), Legend: [][2]string{{"flight", ""}}}
 	if rings := c.Rings(n.FlightArea...); len(rings) > 0 {
-		l.Items = []pages.MapItem{{Look: "flight", Rings: rings, Title: "Flight area"}}
+		l.Items = []pages.MapItem{{Look: "flight", Rings: rings, Title: n.Units.Say("Flight area")}}
 	}
 	return l
 }
 
 func mapKeepOut(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "keep-out", Name: "Keep-out areas", Legend: [][2]string{{"keep-out", n.Units.Number(len(n.KeepOut))}}}
+	l := pages.MapLayer{Key: "keep-out", Name: n.Units.Say("Keep-out areas"), Legend: [][2]string{{"keep-out", n.Units.Number(len(n.KeepOut))}}}
 	for _, polygon := range n.KeepOut {
 		if rings := c.Rings(polygon); len(rings) > 0 {
-			l.Items = append(l.Items, pages.MapItem{Look: "keep-out", Rings: rings, Title: "Keep-out area"})
+			l.Items = append(l.Items, pages.MapItem{Look: "keep-out", Rings: rings, Title: n.Units.Say("Keep-out area")})
 		}
 	}
 	return l
 }
 
 func mapViews(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "views", Name: "Views"}
+	l := pages.MapLayer{Key: "views", Name: n.Units.Say("Views")}
 	for _, s := range shades(n.Audit.Views, n.Audit.Wanted.Views) {
 		var polygons []orb.Polygon
 		for _, shape := range s.shapes {
@@ -72,28 +73,29 @@ func mapViews(c pages.Coder, n Note) pages.MapLayer {
 		}
 		text, area := n.Units.views(s.from, s.to), n.Units.Area(s.area)
 		l.Legend = append(l.Legend, [2]string{s.class, text + ": " + area})
-		l.Items = append(l.Items, pages.MapItem{Look: s.class, Rings: c.Rings(polygons...), Title: capital(text), Text: []string{area + " in all"}})
+		l.Items = append(l.Items, pages.MapItem{Look: s.class, Rings: c.Rings(polygons...), Title: capital(text), Text: []string{n.Units.Say("%s in all", area)}})
 	}
 	return l
 }
 
 func mapZones(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "zones", Name: "Zones with too few views", Table: "zones"}
+	u, wanted := n.Units, n.Audit.Wanted.Views
+	l := pages.MapLayer{Key: "zones", Name: u.Say("Zones with too few views"), Table: "zones"}
 	again := n.reflyOfZones()
 	for i, z := range n.Audit.Zones {
 		look := zoneLook(z.Kind)
 		item := pages.MapItem{
 			Look: look, Rings: c.Rings(z.Shape), At: c.Place(z.Label), Ref: strconv.Itoa(i + 1),
-			Title: "Zone " + strconv.Itoa(i+1) + ": " + kindName(z.Kind), Text: []string{kindViews(z.Kind, n.Audit.Wanted.Views), n.Units.Area(z.Area)},
+			Title: u.Say("Zone %d: %s", i+1, u.kindName(z.Kind)), Text: []string{u.kindViews(z.Kind, wanted), u.Area(z.Area)},
 		}
 		if n.doubtful() {
-			item.Text = append(item.Text, n.certainShare(z)+" certain")
+			item.Text = append(item.Text, u.Say("%s certain", n.certainShare(z)))
 		}
 		if again[i] != "" {
-			item.Text = append(item.Text, "fly again in "+again[i])
+			item.Text = append(item.Text, u.Say("fly again in %s", again[i]))
 		}
 		l.Items = append(l.Items, item)
-		if key := [2]string{look, kindName(z.Kind) + ": " + kindViews(z.Kind, n.Audit.Wanted.Views)}; !slices.Contains(l.Legend, key) {
+		if key := [2]string{look, u.kindName(z.Kind) + ": " + u.kindViews(z.Kind, wanted)}; !slices.Contains(l.Legend, key) {
 			l.Legend = append(l.Legend, key)
 		}
 	}
@@ -110,12 +112,12 @@ func zoneLook(k coverage.ZoneKind) string {
 
 func mapEdge(c pages.Coder, n Note) pages.MapLayer {
 	u, e := n.Units, n.Audit.Edge
-	l := pages.MapLayer{Key: "edge", Name: "Edge", Table: "edge"}
+	l := pages.MapLayer{Key: "edge", Name: u.Say("Edge"), Table: "edge"}
 	for i, s := range e.Stretches {
 		name := "E" + strconv.Itoa(i+1)
 		item := pages.MapItem{
-			Look: "short", At: c.Place(middle(s.Path)), Aside: true, Ref: name, Title: name + ": edge with too few views",
-			Text: []string{ringName(e, s.Ring), u.Chainage(s.From) + " to " + u.Chainage(s.To), u.Length(s.To - s.From), "least " + u.Count(s.MinViews, "view", "views")},
+			Look: "short", At: c.Place(middle(s.Path)), Aside: true, Ref: name, Title: u.Say("%s: edge with too few views", name),
+			Text: []string{u.edgeRing(e, s.Ring), u.Say("%s to %s", u.Chainage(s.From), u.Chainage(s.To)), u.Length(s.To - s.From), u.Say("least %s", u.Count(s.MinViews, "view", "views"))},
 		}
 		if path := c.Line(s.Path); len(path) > 0 {
 			item.Paths = [][]int{path}
@@ -123,32 +125,33 @@ func mapEdge(c pages.Coder, n Note) pages.MapLayer {
 		l.Items = append(l.Items, item)
 	}
 	if len(l.Items) > 0 {
-		l.Legend = append(l.Legend, [2]string{"short", "too few views: " + u.Length(e.Length-e.Captured)})
+		l.Legend = append(l.Legend, [2]string{"short", u.Say("too few views: %s", u.Length(e.Length-e.Captured))})
 	}
 	for i, r := range e.Rings {
 		if c.Holds(r.Start) {
-			l.Items = append(l.Items, pages.MapItem{Look: "start", At: c.Place(r.Start), Title: "Start of chainage", Text: []string{ringName(e, i), u.Length(r.Length)}})
+			l.Items = append(l.Items, pages.MapItem{Look: "start", At: c.Place(r.Start), Title: u.Say("Start of chainage"), Text: []string{u.edgeRing(e, i), u.Length(r.Length)}})
 		}
 	}
 	if len(e.Rings) > 0 {
-		l.Legend = append(l.Legend, [2]string{"start", "start of chainage"})
+		l.Legend = append(l.Legend, [2]string{"start", u.Say("start of chainage")})
 	}
 	return l
 }
 
 func mapRefly(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "refly", Name: "Areas to fly again", Table: "refly", Legend: [][2]string{{"refly", n.Units.Number(len(n.Audit.Refly))}}}
+	u := n.Units
+	l := pages.MapLayer{Key: "refly", Name: u.Say("Areas to fly again"), Table: "refly", Legend: [][2]string{{"refly", u.Number(len(n.Audit.Refly))}}}
 	for i, r := range n.Audit.Refly {
 		name := "R" + strconv.Itoa(i+1)
-		item := pages.MapItem{Look: "refly", Rings: c.Rings(r.Shape), Aside: true, Ref: name, Title: name + ": area to fly again", Text: []string{n.Units.Area(r.Area)}}
+		item := pages.MapItem{Look: "refly", Rings: c.Rings(r.Shape), Aside: true, Ref: name, Title: u.Say("%s: area to fly again", name), Text: []string{u.Area(r.Area)}}
 		if len(r.Shape) > 0 && len(r.Shape[0]) > 0 {
 			item.At = c.Place(corner(r.Shape[0]))
 		}
-		if cause := reflyFor(n.Units, r); cause != "" {
-			item.Text = append(item.Text, "for "+cause)
+		if cause := reflyFor(u, r); cause != "" {
+			item.Text = append(item.Text, u.Say("for %s", cause))
 		}
 		if r.Lines > 0 {
-			item.Text = append(item.Text, n.Units.Count(r.Photos, "photo", "photos"), n.Units.minutes(r.Time))
+			item.Text = append(item.Text, u.Count(r.Photos, "photo", "photos"), u.minutes(r.Time))
 		}
 		l.Items = append(l.Items, item)
 	}
@@ -159,28 +162,28 @@ func mapRefly(c pages.Coder, n Note) pages.MapLayer {
 var pointLooks = map[string]string{"well": "well", "one-line": "weak", "low": "low"}
 
 func mapPoints(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "points", Name: "Control points", Table: "points"}
+	u := n.Units
+	l := pages.MapLayer{Key: "points", Name: u.Say("Control points"), Table: "points"}
+	keys := map[string]string{"well": u.Say("seen well"), "one-line": u.Say("seen from one line"), "low": u.Say("too few views")}
 	for i, p := range n.Audit.Points {
 		class := pointClass(p, n.Audit.Wanted.PointViews)
 		item := pages.MapItem{
 			Look: pointLooks[class], At: c.Place(p.Position), Ref: pointNumber(i), Label: pointTag(i, p),
-			Title: strings.TrimSpace("Control point " + pointNumber(i) + " " + clean(p.Name)),
-			Text:  []string{n.Units.Count(p.Views, "view", "views"), "from " + n.Units.Count(p.Lines, "line", "lines")},
+			Title: u.Say("Control point %s", strings.TrimSpace(pointNumber(i)+" "+clean(p.Name))),
+			Text:  []string{u.Count(p.Views, "view", "views"), u.Say("from %s", u.Count(p.Lines, "line", "lines"))},
 		}
 		if p.Views > 0 {
-			item.Text = append(item.Text, inImage(n.Units, p.Best)+" within the best image")
+			item.Text = append(item.Text, u.Say("%s within the best image", inImage(u, p.Best)))
 		}
 		if c.Holds(p.Position) {
 			l.Items = append(l.Items, item)
 		}
-		if key := [2]string{item.Look, pointKeys[class]}; !slices.Contains(l.Legend, key) {
+		if key := [2]string{item.Look, keys[class]}; !slices.Contains(l.Legend, key) {
 			l.Legend = append(l.Legend, key)
 		}
 	}
 	return l
 }
-
-var pointKeys = map[string]string{"well": "seen well", "one-line": "seen from one line", "low": "too few views"}
 
 func mapGround(c pages.Coder, n Note, key, name string, g coverage.Ground) pages.MapLayer {
 	l := pages.MapLayer{Key: key, Name: name, Legend: [][2]string{{key, n.Units.Area(g.Area)}}}
@@ -191,7 +194,7 @@ func mapGround(c pages.Coder, n Note, key, name string, g coverage.Ground) pages
 }
 
 func mapTracks(c pages.Coder, n Note) pages.MapLayer {
-	l := pages.MapLayer{Key: "lines", Name: "Flight lines", Legend: [][2]string{{"track", n.Units.Number(len(n.Audit.Lines))}}}
+	l := pages.MapLayer{Key: "lines", Name: n.Units.Say("Flight lines"), Legend: [][2]string{{"track", n.Units.Number(len(n.Audit.Lines))}}}
 	for i, line := range n.Audit.Lines {
 		var track []orb.Point
 		for _, k := range line.Shots {
@@ -201,8 +204,8 @@ func mapTracks(c pages.Coder, n Note) pages.MapLayer {
 		}
 		if path := c.Line(track); len(path) > 2 {
 			l.Items = append(l.Items, pages.MapItem{
-				Look: "track", Paths: [][]int{path}, Title: "Flight line " + strconv.Itoa(i+1),
-				Text: []string{"course " + n.Units.fixed(line.Course, 0) + "°", n.Units.Length(line.Length), n.Units.Count(len(line.Shots), "photo", "photos")},
+				Look: "track", Paths: [][]int{path}, Title: n.Units.Say("Flight line %d", i+1),
+				Text: []string{n.Units.Say("course %s", n.Units.fixed(line.Course, 0)+"°"), n.Units.Length(line.Length), n.Units.Count(len(line.Shots), "photo", "photos")},
 			})
 		}
 	}
@@ -229,13 +232,13 @@ func mapPhotos(c pages.Coder, n Note) []pages.MapLayer {
 		if len(shots) == 0 {
 			continue
 		}
-		l := pages.MapLayer{Key: "photos-" + strconv.Itoa(k+1), Name: "Photos", Dots: dotsOf(c, shots)}
+		l := pages.MapLayer{Key: "photos-" + strconv.Itoa(k+1), Name: n.Units.Say("Photos"), Dots: dotsOf(c, n.Units, shots)}
 		l.Dots.Look = "photo-" + strconv.Itoa(k%looks)
 		switch {
 		case k == flights:
-			l.Key, l.Name, l.Dots.Look = "photos-off", "Photos off the lines", offLine
+			l.Key, l.Name, l.Dots.Look = "photos-off", n.Units.Say("Photos off the lines"), offLine
 		case flights > 1:
-			l.Name += ", flight " + strconv.Itoa(k+1)
+			l.Name = n.Units.Say("Photos, flight %d", k+1)
 		}
 		l.Legend = [][2]string{{l.Dots.Look, n.Units.Number(len(shots))}}
 		out = append(out, l)
@@ -243,8 +246,8 @@ func mapPhotos(c pages.Coder, n Note) []pages.MapLayer {
 	return out
 }
 
-func dotsOf(c pages.Coder, shots []coverage.Shot) *pages.MapDots {
-	d := &pages.MapDots{Noun: "Photo", Zone: " UTC"}
+func dotsOf(c pages.Coder, u Units, shots []coverage.Shot) *pages.MapDots {
+	d := &pages.MapDots{Noun: u.Say("Photo"), Zone: " UTC"}
 	var places []orb.Point
 	var last float64
 	for _, s := range shots {

@@ -98,7 +98,7 @@ func TestInBrowser(t *testing.T) {
 		test func(*testing.T, context.Context)
 	}{
 		{"opens", testOpens}, {"sorting and saving", testLists}, {"policy", testPolicy}, {"without script", testWithoutScript}, {"layers", testLayers}, {"keys", testKeys}, {"pointer", testPointer},
-		{"touch", testTouch}, {"tables", testTables}, {"prints", testPrints}, {"axe", testAxe}, {"receipt", testReceipt}, {"receipt lists", testReceiptLists}, {"on another page", testElsewhere},
+		{"touch", testTouch}, {"tables", testTables}, {"prints", testPrints}, {"axe", testAxe}, {"receipt", testReceipt}, {"receipt lists", testReceiptLists}, {"language", testLanguage}, {"on another page", testElsewhere},
 	} {
 		t.Run(tt.name, func(t *testing.T) { tt.test(t, b) })
 	}

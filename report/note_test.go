@@ -29,7 +29,7 @@ func fakeNote() Note {
 			{"Client boundary", "long meadow.kml", strings.Repeat("0123456789abcdef", 4)},
 			{"Job record", "long-meadow.job.json", strings.Repeat("fedcba9876543210", 4)},
 		},
-		Parameters: []Parameter{{"Wanted views", "5"}, {"Least zone", "1 m²"}, {"Re-fly buffer", "15 m"}},
+		Parameters: []Setting{setting("Wanted views", "5"), setting("Least zone", "1 m²"), setting("Re-fly buffer", "15 m")},
 		Command: Command{
 			Name: "audit", Flags: []Given{{"job", "long-meadow.job.json"}, {"min-zone", "1m2"}}, Arguments: []Argument{{"DCIM", "../DCIM"}},
 		},
@@ -37,7 +37,7 @@ func fakeNote() Note {
 		SiteArea:   audittest.Site(),
 		FlightArea: audittest.FlightArea(),
 		Findings: []finding.Finding{
-			{Code: finding.UnclosedRing, Severity: finding.Mended, Text: "The outline was not closed; 1 side was added.", Amount: 1, Unit: "sides",
+			{Code: finding.UnclosedRing, Severity: finding.Mended, Text: finding.Plain("The outline was not closed; 1 side was added."), Amount: 1, Unit: "sides",
 				Place: finding.Place{File: "long meadow.kml", Line: 14, Feature: 1, Name: "Long Meadow", Part: 1, Ring: 1, Vertex: 5}},
 		},
 		Files: []File{{"coverage note", "long-meadow.html"}, {FiguresRole, "long meadow.json"}, {"re-fly area", "long-meadow-refly.kml"}},
@@ -116,3 +116,5 @@ func TestKeepOutIsDrawn(t *testing.T) {
 		t.Error("not among the shapes")
 	}
 }
+
+func setting(name, value string) Setting { return Setting{finding.Plain(name), finding.Plain(value)} }

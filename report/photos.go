@@ -54,7 +54,7 @@ func WritePhotosCSV(w io.Writer, photos []photo.Photo, leftOut []photo.LeftOut) 
 	}
 	for _, l := range leftOut {
 		row := make([]string, len(photoColumns))
-		row[0], row[len(row)-1] = cell(l.File), cell(l.Reason)
+		row[0], row[len(row)-1] = cell(l.File), cell(l.Reason.String())
 		if err := out.Write(row); err != nil {
 			return err
 		}

@@ -18,8 +18,8 @@ import (
 type PhotoList struct {
 	Photos   []photo.Photo
 	LeftOut  []photo.LeftOut
-	Repeated int    // further ways to a photo that was read
-	Passed   string // what was not looked into
+	Repeated int          // further ways to a photo that was read
+	Passed   finding.Text // what was not looked into
 	Folders  []PhotoFolder
 	Sensors  []PhotoSensor
 	Values   []PhotoValue
@@ -87,7 +87,7 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 		heading("Sensors")
 		rows := [][]string{{"no.", "photos", "camera", "sensor size"}}
 		for i, s := range l.Sensors[:min(len(l.Sensors), mostRows)] {
-			size := unknown
+			size := l.Units.unknown()
 			if s.Camera.SensorWidth > 0 {
 				size = fmt.Sprintf("%.4g × %.4g mm", s.Camera.SensorWidth, s.Camera.SensorHeight)
 			}
@@ -176,8 +176,8 @@ func (l PhotoList) besides() []string {
 	if n := l.Repeated; n > 0 {
 		lines = append(lines, l.Units.Count(n, "photo was", "photos were")+" met more than once, and counted once.")
 	}
-	if l.Passed != "" {
-		lines = append(lines, Wrap("Passed over: "+clean(l.Passed)+".", textWidth-2)...)
+	if !l.Passed.Empty() {
+		lines = append(lines, Wrap("Passed over: "+l.Units.Sentence(l.Passed)+".", textWidth-2)...)
 	}
 	return lines
 }
@@ -284,13 +284,13 @@ type sourceJSON struct {
 // WritePhotosJSON writes what was read as one JSON object with every photo.
 func WritePhotosJSON(w io.Writer, l PhotoList) error {
 	out := photoListJSON{
-		PassedOver: clean(l.Passed), Folders: []folderJSON{}, Sensors: []sensorJSON{}, Values: []valueJSON{}, List: []photoJSON{},
+		PassedOver: clean(l.Passed.String()), Folders: []folderJSON{}, Sensors: []sensorJSON{}, Values: []valueJSON{}, List: []photoJSON{},
 		Findings: append([]finding.Finding{}, l.Findings...), Files: append([]File{}, l.Files...),
 	}
 	out.Photos.Read, out.Photos.Used = len(l.Photos)+len(l.LeftOut), len(l.Photos)
 	out.Photos.LeftOut, out.Photos.Repeated = []leftOutJSON{}, l.Repeated
 	for _, left := range l.LeftOut {
-		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{clean(left.File), clean(left.Reason)})
+		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{clean(left.File), clean(left.Reason.String())})
 	}
 	for _, f := range l.Folders {
 		out.Folders = append(out.Folders, folderJSON{clean(f.Name), f.Photos, f.LeftOut, moment(f.From), moment(f.To)})

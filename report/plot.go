@@ -44,8 +44,8 @@ type picture struct {
 // closeMap ends it. What is drawn in between keeps to the clip path "plot".
 func openMap(c *canvas, v *view, title, text string, definitions ...string) {
 	c.addf(`<svg class="map" viewBox="0 0 %s %s" role="img" aria-labelledby="map-title map-text">`, px(sheetWidth), px(plotTop+v.height+belowPlot))
-	c.addf(`<title id="map-title">%s</title>`, title)
-	c.addf(`<desc id="map-text">%s</desc>`, text)
+	c.addf(`<title id="map-title">%s</title>`, template.HTMLEscapeString(title))
+	c.addf(`<desc id="map-text">%s</desc>`, template.HTMLEscapeString(text))
 	c.addf(`<defs>`)
 	c.addf(`<clipPath id="plot"><rect %s/></clipPath>`, v.box())
 	for _, d := range definitions {
@@ -67,7 +67,7 @@ func closeMap(c *canvas, v *view, u Units) {
 // it.
 func openChart(c *canvas, id, title string, top, height float64) {
 	c.addf(`<svg class="profile" viewBox="0 0 %s %s" role="img" aria-labelledby="%s">`, px(sheetWidth), px(top+height+profileBelow), id)
-	c.addf(`<title id="%s">%s</title>`, id, title)
+	c.addf(`<title id="%s">%s</title>`, id, template.HTMLEscapeString(title))
 	c.addf(`<rect class="sheet" x="%s" y="%s" width="%s" height="%s"/>`, px(plotLeft), px(top), px(plotWidth), px(height))
 }
 

@@ -28,36 +28,33 @@ type seenPoints struct {
 
 // picturedPoint is a point and the photos that show it.
 type picturedPoint struct {
-	Number, Name, GSD string
-	Photos            []string
-	Count, MorePhotos string
+	Number, Name, GSD, Count, Photos string
 }
 
 func pointsOf(n Note) seenPoints {
 	a, u := n.Audit, n.Units
-	s := seenPoints{Sentences: pointSentences(n), Rows: n.pointTable().shown(), More: n.Units.more(len(a.Points), "more point", "more points")}
+	s := seenPoints{Sentences: pointSentences(n), Rows: n.pointTable().shown(), More: u.more(len(a.Points), "more point stands in the JSON file", "more points stand in the JSON file")}
 	for i, p := range first(a.Points, mostPictured) {
 		if p.Views == 0 {
 			continue
 		}
-		r := picturedPoint{Number: pointNumber(i), Name: shownName(p), GSD: u.GSD(p.GSD), Count: u.Count(p.Views, "photo", "photos")}
+		r := picturedPoint{Number: pointNumber(i), Name: u.shownName(p), GSD: u.GSD(p.GSD), Count: u.Count(p.Views, "photo", "photos")}
+		var files []string
 		for _, f := range p.Files {
-			r.Photos = append(r.Photos, clean(f))
+			files = append(files, clean(f))
 		}
-		if over := p.Views - len(p.Files); over > 0 {
-			r.MorePhotos = u.Number(over) + " more"
-		}
+		r.Photos = u.andMore(files, p.Views-len(p.Files))
 		s.Pictured = append(s.Pictured, r)
 	}
 	if over := len(a.Points) - mostPictured; over > 0 {
-		s.MorePictured = u.Count(over, "more point", "more points")
+		s.MorePictured = u.Count(over, "more point stands in the JSON file", "more points stand in the JSON file")
 	}
 	return s
 }
 
 func (n Note) pointTable() table {
 	a, u := n.Audit, n.Units.Short()
-	t := table{Name: "points", About: "control points", ID: "points", Listed: true, Columns: heads(
+	t := table{Name: "points", About: "control points", ID: "points", Listed: true, Columns: u.heads(
 		"No.|number", "Name|name|words", "Photos|photos|figure", "Lines|lines|figure", "Within image|within_m within_share|figure",
 		"Least|least_within_m least_within_share|figure", "Position (lat, lon)|lat_deg lon_deg")}
 	within := func(d coverage.EdgeDistance) entry {
@@ -66,15 +63,15 @@ func (n Note) pointTable() table {
 	for i, p := range a.Points {
 		number := marked("C", i)
 		number.Chip = "point-" + pointClass(p, a.Wanted.PointViews)
-		t.add(number, words(shownName(p)), u.tally(p.Views), u.tally(p.Lines), within(p.Best), within(p.Nearest), spot(p.Position))
+		t.add(number, u.term(func(l Locale) string { return l.shownName(p) }), u.tally(p.Views), u.tally(p.Lines), within(p.Best), within(p.Nearest), u.spot(p.Position))
 	}
 	return t
 }
 
 // shownName is the name of a point, with a remark where it lies outside.
-func shownName(p coverage.PointViews) string {
+func (l Locale) shownName(p coverage.PointViews) string {
 	if p.Outside {
-		return strings.TrimSpace(clean(p.Name) + " (outside)")
+		return strings.TrimSpace(l.Say("%s (outside)", clean(p.Name)))
 	}
 	return clean(p.Name)
 }
@@ -124,45 +121,44 @@ func (n Note) pointCounts() (low, oneLine int) {
 
 func (n Note) checkPoints() Check {
 	a := n.Audit
-	c := Check{Name: "Control points", Wanted: n.pointsWanted(), Met: Yes}
+	c := Check{Name: n.Units.Say("Control points"), Wanted: n.pointsWanted(), Met: Yes}
 	low, oneLine := n.pointCounts()
 	all := len(a.Points)
-	c.Found = fmt.Sprintf("%s of %s", n.Units.Number(all-low-oneLine), n.Units.Number(all))
+	c.Found = n.Units.Say("%s of %s", n.Units.Number(all-low-oneLine), n.Units.Number(all))
 	if oneLine > 0 {
 		c.Met = InPart
-		c.Found += "; " + n.Units.Number(oneLine) + " from one line"
+		c.Found += "; " + n.Units.Say("%s from one line", n.Units.Number(oneLine))
 	}
 	if low > 0 {
 		c.Met = No
-		c.Found += fmt.Sprintf("; %s with too few, the least %s", n.Units.Number(low), n.Units.Count(a.Points[0].Views, "photo", "photos"))
-		c.short = fmt.Sprintf("%s of %s seen by fewer than %s", n.Units.Number(low), n.Units.Number(all), n.Units.Count(a.Wanted.PointViews, "photo", "photos"))
+		c.Found += "; " + n.Units.Say("%s with too few, the least %s", n.Units.Number(low), n.Units.Count(a.Points[0].Views, "photo", "photos"))
+		c.short = n.Units.Say("%s of %s seen by fewer than %s", n.Units.Number(low), n.Units.Number(all), n.Units.Count(a.Wanted.PointViews, "photo", "photos"))
 	}
 	return c
 }
 
 func (n Note) pointsWanted() string {
-	wanted := n.Units.Count(n.Audit.Wanted.PointViews, "photo", "photos") + " or more"
+	wanted := n.Units.Count(n.Audit.Wanted.PointViews, "photo", "photos")
 	if n.Audit.Wanted.PointViews > 1 {
-		wanted += ", from " + n.Units.Count(coverage.PointLines, "line", "lines")
+		return n.Units.Say("%s or more, from %s", wanted, n.Units.Count(coverage.PointLines, "line", "lines"))
 	}
-	return wanted
+	return n.Units.Say("%s or more", wanted)
 }
 
 // pointSentences are how the control points were seen, in a sentence or two.
 func pointSentences(n Note) []string {
-	a := n.Audit
+	a, u := n.Audit, n.Units
 	if len(a.Points) == 0 {
 		return nil
 	}
 	low, oneLine := n.pointCounts()
 	all := len(a.Points)
-	out := []string{fmt.Sprintf("Wanted for each: %s. %s of %s %s so.", n.pointsWanted(),
-		n.Units.Number(all-low-oneLine), n.Units.Count(all, "point", "points"), choose(all-low-oneLine, "is seen", "are seen"))}
+	out := []string{u.Say("Wanted for each: %s. Seen so: %s of %s.", n.pointsWanted(), u.Number(all-low-oneLine), u.Count(all, "point", "points"))}
 	if low > 0 {
-		out = append(out, fmt.Sprintf("Seen by too few photos: %s.", n.pointList("low")))
+		out = append(out, u.Say("Seen by too few photos: %s.", n.pointList("low")))
 	}
 	if oneLine > 0 {
-		out = append(out, fmt.Sprintf("Seen from one flight line only: %s.", n.pointList("one-line")))
+		out = append(out, u.Say("Seen from one flight line only: %s.", n.pointList("one-line")))
 	}
 	return out
 }
@@ -176,9 +172,14 @@ func (n Note) pointList(class string) string {
 			names = append(names, pointName(i, p))
 		}
 	}
-	list := strings.Join(first(names, most), ", ")
-	if over := len(names) - most; over > 0 {
-		list += " and " + n.Units.Number(over) + " more"
+	return n.Units.andMore(first(names, most), len(names)-most)
+}
+
+// andMore lists names, and says how many there are besides.
+func (l Locale) andMore(names []string, more int) string {
+	list := strings.Join(names, ", ")
+	if more > 0 {
+		return l.Say("%s and %s", list, tie(l.Say("%s more", l.Number(more))))
 	}
 	return list
 }
@@ -190,24 +191,17 @@ func pointName(i int, p coverage.PointViews) string {
 	return pointNumber(i)
 }
 
-func choose(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
-}
-
 // writePoints writes the control points for a terminal.
 func writePoints(out io.Writer, n Note) [][]string {
 	for _, line := range Wrap(strings.Join(pointSentences(n), " "), textWidth-2) {
 		fmt.Fprintf(out, "  %s\n", line)
 	}
 	u := n.Units.Short()
-	rows := [][]string{{"no.", "name", "photos", "lines", "within image", "least", "position"}}
+	rows := [][]string{u.SayAll("no.", "name", "photos", "lines", "within image", "least", "position")}
 	for i, p := range first(n.Audit.Points, mostRows) {
 		rows = append(rows, []string{
 			pointNumber(i), Shortened(clean(p.Name), 16), u.Number(p.Views), u.Number(p.Lines),
-			inImage(u, p.Best), inImage(u, p.Nearest), Position(p.Position),
+			inImage(u, p.Best), inImage(u, p.Nearest), u.Position(p.Position),
 		})
 	}
 	return rows
@@ -226,13 +220,14 @@ func Shortened(s string, most int) string {
 // where the point lacks views.
 func drawPoints(c *canvas, v *view, n Note) []key {
 	var legend []key
+	u := n.Units
 	for _, class := range []struct {
 		name, text, key string
 		up              int
 	}{
-		{"well", "control point, seen well", "M16 2l6 11h-12z", 1},
-		{"one-line", "control point, seen from one line", "M16 2l6 11h-12z", 1},
-		{"low", "control point with too few views", "M16 14l6 -11h-12z", -1},
+		{"well", u.Say("control point, seen well"), "M16 2l6 11h-12z", 1},
+		{"one-line", u.Say("control point, seen from one line"), "M16 2l6 11h-12z", 1},
+		{"low", u.Say("control point with too few views"), "M16 14l6 -11h-12z", -1},
 	} {
 		var p path
 		for _, point := range n.Audit.Points {

@@ -37,7 +37,7 @@ func TestPointsInAllOutputs(t *testing.T) {
 		want []string
 	}{
 		"text": {render(t, fakeNote(), plainText), []string{
-			"\nControl points\n  Wanted for each: 3 photos or more, from 2 lines. 1 of 3 points is seen so.\n  Seen by too few photos: GCP 4. Seen from one flight line only: C2.\n",
+			"\nControl points\n  Wanted for each: 3 photos or more, from 2 lines. Seen so: 1 of 3 points. Seen\n  by too few photos: GCP 4. Seen from one flight line only: C2.\n",
 			"  C1   GCP 4 ", "  C3   a name too long…  24 ", "33.1 m (95 %)", "–",
 			"\nBeyond the edge\n  Photo centres reach 31.2 m past the edge (median); the least is 4.0 m, near\n",
 			"Edge captured:\n98.0 % of 1,564 m; 31.0 m short in 2 stretches.",

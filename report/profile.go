@@ -28,7 +28,7 @@ func drawProfiles(n Note) []profile {
 			continue
 		}
 		out = append(out, profile{
-			Ring:   ringName(n.Audit.Edge, i),
+			Ring:   n.Units.edgeRing(n.Audit.Edge, i),
 			Start:  Position(r.Start),
 			Length: n.Units.Length(r.Length),
 			SVG:    drawProfile(n, i),
@@ -57,7 +57,7 @@ func drawProfile(n Note, ring int) template.HTML {
 	x := func(m float64) float64 { return plotLeft + plotWidth*m/r.Length }
 
 	c := &canvas{}
-	openChart(c, "profile-"+strconv.Itoa(ring), "Views along the edge, "+ringName(n.Audit.Edge, ring), profileTop, profileHeight)
+	openChart(c, "profile-"+strconv.Itoa(ring), n.Units.Say("Views along the edge, %s", n.Units.edgeRing(n.Audit.Edge, ring)), profileTop, profileHeight)
 
 	var seen, lacking path
 	for i, views := range least {

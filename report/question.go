@@ -19,7 +19,7 @@ type question struct {
 	Faults  []int
 	Place   finding.Place
 	Options []option
-	Wanted  string // the kind of answer, where there are no options
+	Wanted  string // what kind of answer is asked for, where there are no options
 	drawn   bool   // whether the options are shapes
 }
 
@@ -67,9 +67,9 @@ func (r Receipt) questions() []question {
 			q.draw(r.Receipt.Site.Questions[reading], r.Units)
 		} else {
 			byCode[f.Code] = len(out)
-			q.Options, q.Wanted = plainAnswers(f.Code)
+			q.Options, q.Wanted = r.Units.plainAnswers(f.Code)
 			if alike[f.Code] > mostAlike {
-				q.Text = meaning(f.Code)
+				q.Text = r.Units.meaning(f.Code)
 			}
 		}
 		out = append(out, q)
@@ -97,41 +97,34 @@ func (r Receipt) reading(f finding.Finding) int {
 
 // draw makes the question that of a fault with drawn readings.
 func (q *question) draw(asked boundary.Question, u Units) {
-	q.Text, q.Place, q.drawn = u.Sentence(clean(asked.Text)), asked.Place, true
+	q.Text, q.Place, q.drawn = u.Sentence(asked.Text), asked.Place, true
 	q.Place.Vertex = 0
 	for i, c := range asked.Candidates {
 		q.Options = append(q.Options, option{
-			Letter: letter(i), Text: u.Sentence(clean(c.Text)), Area: u.AreaBoth(c.Area), Choice: clean(c.Choice), Used: c.Used, candidate: c,
+			Letter: letter(i), Text: u.Sentence(c.Text), Area: u.AreaBoth(c.Area), Choice: clean(c.Choice), Used: c.Used, candidate: c,
 		})
 	}
 }
 
 // plainAnswers are the answers to a finding without drawn readings: options,
-// or else what kind of answer helps.
-func plainAnswers(code finding.Code) (options []option, wanted string) {
+// or else what kind of answer is asked for.
+func (l Locale) plainAnswers(code finding.Code) (options []option, wanted string) {
 	yesOrNo := func(yes, no string) []option {
 		return []option{{Letter: "a", Text: yes, Used: true}, {Letter: "b", Text: no}}
 	}
 	switch code {
 	case finding.NoPolygon, finding.SwappedCoordinates, finding.OutOfRange:
-		return nil, "a new file"
+		return nil, l.Say("Please answer with a new file.")
 	case finding.LooksProjected:
-		return nil, "the name of the coordinate system"
+		return nil, l.Say("Please answer with the name of the coordinate system.")
 	case finding.SystemOverruled, finding.NoCRS, finding.LooksGeographic:
-		return yesOrNo("It is read rightly.", "It is another system; its name follows."), ""
+		return yesOrNo(l.Say("It is read rightly."), l.Say("It is another system; its name follows.")), ""
 	case finding.NoGeometry, finding.NetworkLink, finding.SeveralKML, finding.SeveralShapefiles,
 		finding.TooFewVertices, finding.ZeroArea, finding.HoleOutside:
-		return yesOrNo("Nothing is missing; go on without it.", "Something is missing; a new file follows."), ""
+		return yesOrNo(l.Say("Nothing is missing; go on without it."), l.Say("Something is missing; a new file follows.")), ""
 	}
-	return yesOrNo("It is meant as received; go on with it.", "It is a mistake; a new file follows."), ""
+	return yesOrNo(l.Say("It is meant as received; go on with it."), l.Say("It is a mistake; a new file follows.")), ""
 }
-
-// The sentences of findings speak to the pilot in places, to whom the client is
-// a third person.
-var spokenTo = strings.NewReplacer(
-	"Ask the client for", "Please send", "ask the client for", "please send",
-	"Ask the client", "Please say", "ask the client", "please say",
-)
 
 // A flag of the command line, in a sentence on how to run the tool.
 var flagName = regexp.MustCompile(`[ (]--[a-z]`)
@@ -139,10 +132,7 @@ var flagName = regexp.MustCompile(`[ (]--[a-z]`)
 var sentenceEnd = regexp.MustCompile(`[.?!] (\p{Lu}|“)`)
 
 // toClient is the text of a finding as it is said to the client.
-func toClient(text string) string { return withoutFlags(spokenTo.Replace(clean(text))) }
-
-// toClient is the text of a finding for readers of these units.
-func (u Units) toClient(text string) string { return u.Sentence(toClient(text)) }
+func (u Units) toClient(t finding.Text) string { return withoutFlags(u.Sentence(t.ToClient())) }
 
 // withoutFlags leaves out the sentences on how to run the tool.
 func withoutFlags(text string) string {

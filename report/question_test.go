@@ -114,7 +114,7 @@ func TestQuestions(t *testing.T) {
 // Every finding that could need an answer can be answered.
 func TestPlainAnswers(t *testing.T) {
 	for _, e := range finding.Table {
-		options, wanted := plainAnswers(e.Code)
+		options, wanted := (Locale{}).plainAnswers(e.Code)
 		if (len(options) == 0) == (wanted == "") {
 			t.Errorf("%s: %d options and %q", e.Code, len(options), wanted)
 		}
@@ -122,15 +122,19 @@ func TestPlainAnswers(t *testing.T) {
 }
 
 func TestToClient(t *testing.T) {
-	for _, tt := range []struct{ text, want string }{
-		{"“St. Mary. North” crosses itself.", "“St. Mary. North” crosses itself."},
-		{"The file holds no polygon. Ask the client for the area as a polygon.", "The file holds no polygon. Please send the area as a polygon."},
-		{"If the area lies there, ask the client for that file.", "If the area lies there, please send that file."},
-		{"It has no shape. Ask the client whether something is missing.", "It has no shape. Please say whether something is missing."},
-		{"Only 1 path. If it walks around the site, it can be taken (--close-path). It is left out.", "Only 1 path. It is left out."},
-		{"Give the system (--crs).", "Give the system (--crs)."},
-		{"“North -- South” touches itself.", "“North -- South” touches itself."},
-		{"a\x1b[2Jb", "a\ufffd[2Jb"},
+	send := finding.Tell(finding.Say("Ask the client for the area as a polygon."), finding.Say("Please send the area as a polygon."))
+	for _, tt := range []struct {
+		text finding.Text
+		want string
+	}{
+		{finding.Say("“%s” crosses itself.", "St. Mary. North"), "“St. Mary. North” crosses itself."},
+		{finding.Sentences(finding.Say("The file holds no polygon."), send), "The file holds no polygon. Please send the area as a polygon."},
+		{send, "Please send the area as a polygon."},
+		{finding.Say("So: %s", finding.Start(send)), "So: Please send the area as a polygon."},
+		{finding.Plain("Only 1 path. If it walks around the site, it can be taken (--close-path). It is left out."), "Only 1 path. It is left out."},
+		{finding.Plain("Give the system (--crs)."), "Give the system (--crs)."},
+		{finding.Plain("“North -- South” touches itself."), "“North -- South” touches itself."},
+		{finding.Plain("a\x1b[2Jb"), "a\ufffd[2Jb"},
 	} {
 		if got := metric.toClient(tt.text); got != tt.want {
 			t.Errorf("%q: got %q, want %q", tt.text, got, tt.want)

@@ -1,10 +1,6 @@
 package report
 
-import (
-	"fmt"
-
-	"selvage/coverage"
-)
+import "selvage/coverage"
 
 // reachSentences say how far photo centres reach past the edge.
 func (n Note) reachSentences() []string {
@@ -13,8 +9,8 @@ func (n Note) reachSentences() []string {
 		return nil
 	}
 	return []string{
-		fmt.Sprintf("Photo centres reach %s past the edge (median); the least is %s, near %s.", u.Length(r.Median), u.Length(r.Least), Position(r.At)),
-		fmt.Sprintf("For as many views there as inside, they must reach at least %s past an edge that crosses the lines and %s past one that runs along them: half a footprint, %s and %s, less one spacing. They do along %s of the edge.",
+		u.Say("Photo centres reach %s past the edge (median); the least is %s, near %s.", u.Length(r.Median), u.Length(r.Least), u.Position(r.At)),
+		u.Say("For as many views there as inside, they must reach at least %s past an edge that crosses the lines and %s past one that runs along them: half a footprint, %s and %s, less one spacing. They do along %s of the edge.",
 			u.Length(r.NeedAlong), u.Length(r.NeedAcross), u.Length(r.Along), u.Length(r.Across), u.Percent(r.Enough)),
 	}
 }
@@ -27,9 +23,9 @@ func (n Note) edgeSentence() string {
 	}
 	short := e.Length - e.Captured
 	if short < leastLength {
-		return fmt.Sprintf("Edge captured: 100 %% of %s.", u.Distance(e.Length))
+		return u.Say("Edge captured: 100 %% of %s.", u.Distance(e.Length))
 	}
-	return fmt.Sprintf("Edge captured: %s of %s; %s short in %s.", u.Percent(e.Captured/e.Length), u.Distance(e.Length),
+	return u.Say("Edge captured: %s of %s; %s short in %s.", u.Percent(e.Captured/e.Length), u.Distance(e.Length),
 		u.Length(short), u.Count(len(e.Stretches), "stretch", "stretches"))
 }
 

@@ -2,7 +2,6 @@ package report
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -62,29 +61,24 @@ func (r Receipt) verdict() sheetVerdict {
 		}
 	}
 	v := sheetVerdict{Good: asked == 0 && len(site.Areas) > 0, Short: len(site.Areas) == 0}
-	holds := fmt.Sprintf("%s, %s", u.Count(r.Receipt.Parts, "part", "parts"), u.AreaBoth(site.Area))
-	switch ask := u.Count(asked, "question to answer", "questions to answer"); {
+	parts, area := u.Count(r.Receipt.Parts, "part", "parts"), u.AreaBoth(site.Area)
+	ask := u.Count(asked, "question to answer", "questions to answer")
+	say := func(heading string, sentences ...string) { v.Heading, v.Sentences = heading, sentences }
+	switch {
 	case v.Short && asked == 0:
-		v.Heading, v.Sentences = "No area to fly", []string{"The file holds no area that could be flown."}
+		say(u.Say("No area to fly"), u.Say("The file holds no area that could be flown."))
 	case v.Short:
-		v.Heading, v.Sentences = "No area to fly", []string{"The file holds no area that could be flown: " + ask + "."}
+		say(u.Say("No area to fly"), u.Say("The file holds no area that could be flown: %s.", ask))
+	case v.Good && len(site.Mends) > 0:
+		say(u.Say("Sound once mended"), u.Say("Sound once mended: %s, %s.", parts, area), r.mending())
 	case v.Good:
-		v.Heading, v.Sentences = "Sound", []string{"Sound: " + holds + "."}
-		if len(site.Mends) > 0 {
-			v.Heading, v.Sentences[0] = "Sound once mended", "Sound once mended: "+holds+"."
-		}
+		say(u.Say("Sound"), u.Say("Sound: %s, %s.", parts, area), r.mending())
+	case asked == 1:
+		say(u.Say("Questions to answer"), u.Say("%s.", ask), u.Say("Until it is answered, the site area is taken to be %s.", area), r.mending())
 	default:
-		until := "Until they are answered"
-		if asked == 1 {
-			until = "Until it is answered"
-		}
-		v.Heading = "Questions to answer"
-		v.Sentences = []string{ask + ".", fmt.Sprintf("%s, the site area is taken to be %s.", until, u.AreaBoth(site.Area))}
+		say(u.Say("Questions to answer"), u.Say("%s.", ask), u.Say("Until they are answered, the site area is taken to be %s.", area), r.mending())
 	}
-	if v.Short {
-		return v
-	}
-	return sheetVerdict{v.Good, v.Short, v.Heading, append(v.Sentences, r.mending())}
+	return v
 }
 
 // mending sums up what was mended in one sentence.
@@ -95,31 +89,30 @@ func (r Receipt) mending() string {
 			mended++
 		}
 	}
-	site := r.Receipt.Site
+	site, u := r.Receipt.Site, r.Units
 	if mended == 0 && len(site.Mends) == 0 {
-		return "Nothing had to be mended; every vertex is as it was received."
+		return u.Say("Nothing had to be mended; every vertex is as it was received.")
 	}
-	one, many := "fault was mended without asking", "faults were mended without asking"
+	faults := u.Count(mended, "fault was mended without asking", "faults were mended without asking")
 	if slices.ContainsFunc(r.questions(), func(q question) bool { return q.Settled }) {
-		one, many = "fault was mended", "faults were mended"
+		faults = u.Count(mended, "fault was mended", "faults were mended")
 	}
-	done := "Mending"
-	if mended > 0 {
-		done = r.Units.Count(mended, one, many) + "; all mending together"
-	}
-	switch change := r.Units.change(site.AreaBefore, site.Area); {
+	unchanged := u.Say("unchanged")
+	switch change := u.change(site.AreaBefore, site.Area); {
+	case change == unchanged && mended > 0:
+		return u.Say("%s; all mending together leaves the area unchanged.", faults)
 	case change == unchanged:
-		return done + " leaves the area unchanged."
+		return u.Say("Mending leaves the area unchanged.")
 	case r.uncertainArea() && mended > 0:
-		return r.Units.Count(mended, one, many) + "."
+		return u.Say("%s.", faults)
 	case r.uncertainArea():
-		return "Nothing was mended without asking."
+		return u.Say("Nothing was mended without asking.")
+	case mended > 0:
+		return u.Say("%s; all mending together changes the area by %s.", faults, change)
 	default:
-		return done + " changes the area by " + change + "."
+		return u.Say("Mending changes the area by %s.", change)
 	}
 }
-
-const unchanged = "unchanged"
 
 // change is the shift from one area to another with its sign and its share:
 // "−768 m² (0.6 %)".
@@ -127,9 +120,9 @@ func (u Units) change(before, after float64) string {
 	d := after - before
 	switch {
 	case !finite(d):
-		return unknown
+		return u.unknown()
 	case math.Abs(d) < leastArea:
-		return unchanged
+		return u.Say("unchanged")
 	}
 	sign := "+"
 	if d < 0 {
@@ -155,19 +148,19 @@ func (r Receipt) uncertainArea() bool {
 
 // figures are the figures of the file that mending does not divide in two.
 func (r Receipt) figures() []Parameter {
-	receipt := r.Receipt
-	out := []Parameter{{"Format", clean(r.File.Format)}}
+	receipt, u := r.Receipt, r.Units
+	out := []Parameter{{u.Say("Format"), clean(r.File.Format)}}
 	if receipt.Parts > 0 {
-		out = append(out, Parameter{"Coordinates", r.coordinates()})
+		out = append(out, Parameter{u.Say("Coordinates"), r.coordinates()})
 	}
 	if len(receipt.Site.Areas) == 0 {
 		return out
 	}
 	return append(out,
-		Parameter{"Perimeter, holes included", r.Units.Distance(receipt.Perimeter)},
-		Parameter{"South-west corner (lat, lon)", Position(receipt.Bound.Min)},
-		Parameter{"North-east corner (lat, lon)", Position(receipt.Bound.Max)},
-		Parameter{"Centre (lat, lon)", Position(receipt.Centre)},
+		Parameter{u.Say("Perimeter, holes included"), u.Distance(receipt.Perimeter)},
+		Parameter{u.Say("South-west corner (lat, lon)"), u.Position(receipt.Bound.Min)},
+		Parameter{u.Say("North-east corner (lat, lon)"), u.Position(receipt.Bound.Max)},
+		Parameter{u.Say("Centre (lat, lon)"), u.Position(receipt.Centre)},
 	)
 }
 
@@ -178,10 +171,10 @@ func (r Receipt) coordinates() string {
 		case finding.Transformed:
 			return r.Units.toClient(f.Text)
 		case finding.LooksProjected:
-			return unknown
+			return r.Units.unknown()
 		}
 	}
-	return "longitude and latitude on WGS 84"
+	return r.Units.Say("longitude and latitude on WGS 84")
 }
 
 // inWords lists the findings of one severity: each finding of a kind
@@ -201,7 +194,7 @@ func (r Receipt) inWords(severity finding.Severity) []string {
 		}
 		switch n := count[f.Code]; {
 		case n > few:
-			out = append(out, strings.TrimSuffix(meaning(f.Code), ".")+" ("+r.Units.Number(n)+" times).")
+			out = append(out, r.Units.Say("%s (%s times).", strings.TrimSuffix(r.Units.meaning(f.Code), "."), r.Units.Number(n)))
 			count[f.Code] = 0
 		case n > 0:
 			out = append(out, r.Units.toClient(f.Text))
@@ -211,10 +204,10 @@ func (r Receipt) inWords(severity finding.Severity) []string {
 }
 
 // meaning is what a code says in general.
-func meaning(code finding.Code) string {
+func (l Locale) meaning(code finding.Code) string {
 	for _, e := range finding.Table {
 		if e.Code == code {
-			return e.Meaning
+			return l.texts.Text(e.Meaning)
 		}
 	}
 	return clean(string(code))
@@ -222,7 +215,7 @@ func meaning(code finding.Code) string {
 
 // placeInFile says where a finding lies, without the name of the one file
 // that the sheet is about.
-func placeInFile(p finding.Place) string {
+func (l Locale) placeInFile(p finding.Place) string {
 	p.File, p.Line, p.Column = "", 0, 0
-	return Where(p)
+	return l.where(p)
 }

@@ -152,11 +152,11 @@ func (r Receipt) drawCloseUp(u closeUp, number int) template.HTML {
 	c := &canvas{}
 	c.addf(`<svg class="pair" viewBox="0 0 %s %s" role="img" aria-labelledby="close-%d">`,
 		px(2*panelWidth+panelGap+2), px(panelTop+panelHeight+panelBelow), number)
-	c.addf(`<title id="close-%d">%s, before and after</title>`, number, u.Faults)
+	c.addf(`<title id="close-%d">%s</title>`, number, template.HTMLEscapeString(r.Units.Say("%s, before and after", u.Faults)))
 	c.addf(`<defs><clipPath id="before-%d"><rect %s/></clipPath><clipPath id="after-%d"><rect %s/></clipPath></defs>`,
 		number, before.box(), number, after.box())
-	c.text("strong", before.left, 14, "before")
-	c.text("strong", after.left, 14, "after")
+	c.text("strong", before.left, 14, r.Units.Say("before|mending"))
+	c.text("strong", after.left, 14, r.Units.Say("after|mending"))
 
 	c.addf(`<rect class="sheet" %s/><g clip-path="url(#before-%d)">`, before.box(), number)
 	r.drawGround(c, before)

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"bytes"
 	_ "embed"
 	"html/template"
 	"io"
@@ -67,7 +66,6 @@ func WriteReceiptHTML(w io.Writer, r Receipt) error {
 	if r.File == nil {
 		return errNoFile
 	}
-	var out bytes.Buffer
 	p := receiptPageOf(r)
 	var err error
 	if p.Live, err = r.liveMap(); err != nil {
@@ -77,11 +75,7 @@ func WriteReceiptHTML(w io.Writer, r Receipt) error {
 		p.Scripts = append(p.Scripts, moduleOf(sheetScript))
 	}
 	p.Scripts = append(p.Scripts, moduleOf(tableScript))
-	if err := receiptSheet.Execute(&out, p); err != nil {
-		return err
-	}
-	_, err = out.WriteTo(w)
-	return err
+	return writeSheet(w, receiptSheet, r.Units.Locale, p)
 }
 
 func receiptPageOf(r Receipt) receiptPage {
@@ -91,11 +85,11 @@ func receiptPageOf(r Receipt) receiptPage {
 		Style: sheetCSS(receiptStyle + tableStyle), File: r.File,
 		Verdict: r.verdict(), Comparisons: r.comparisonTable(), Uncertain: r.uncertainArea(), Figures: r.figures(),
 		Map: drawReceiptMap(r), CloseUps: drawCloseUps(r), Findings: r.findingTable().shown(), Mends: r.mendTable().shown(),
-		Shift: u.change(site.AreaBefore, site.Area), Cautions: Cautions(),
-		Inputs: []Input{{"Client boundary", r.File.Name, r.File.SHA256}},
+		Shift: u.change(site.AreaBefore, site.Area), Cautions: u.Cautions(),
+		Inputs: []Input{{u.Say("Client boundary"), r.File.Name, r.File.SHA256}},
 	}
 	if len(site.Areas) > 0 {
-		p.Facts = []Parameter{{"Site area", u.AreaBoth(site.Area)}, {"Parts", u.Number(r.Receipt.Parts)}}
+		p.Facts = []Parameter{{u.Say("Site area"), u.AreaBoth(site.Area)}, {u.Say("Parts"), u.Number(r.Receipt.Parts)}}
 	}
 	questions := r.questions()
 	p.Example = answerExample(questions)
@@ -106,9 +100,9 @@ func receiptPageOf(r Receipt) receiptPage {
 			p.Open = append(p.Open, b)
 		}
 	}
-	p.MoreQuestions = u.more(len(questions), "more question", "more questions")
-	p.MoreFindings = u.more(len(r.Receipt.Findings), "more finding", "more findings")
-	p.MoreMends = u.more(len(site.Mends), "more mend", "more mends")
+	p.MoreQuestions = u.more(len(questions), "more question is not shown", "more questions are not shown")
+	p.MoreFindings = u.more(len(r.Receipt.Findings), "more finding is not shown", "more findings are not shown")
+	p.MoreMends = u.more(len(site.Mends), "more mend is not shown", "more mends are not shown")
 	return p
 }
 
@@ -116,26 +110,27 @@ func receiptPageOf(r Receipt) receiptPage {
 const mostQuotes = 5
 
 func (r Receipt) block(q question, index int) questionBlock {
-	b := questionBlock{Number: q.Number, Text: q.Text, Faults: faultNames(q.Faults), Where: placeInFile(q.Place), Wanted: q.Wanted}
+	u := r.Units
+	b := questionBlock{Number: q.Number, Text: q.Text, Faults: faultNames(q.Faults), Where: u.placeInFile(q.Place), Wanted: q.Wanted}
 	var pictures []template.HTML
 	if q.drawn && index < mostDrawn {
 		var focused bool
 		pictures, focused = r.drawReadings(q, index)
-		b.Pictures, b.Remark = true, "The darker ground is where the readings differ."
+		b.Pictures, b.Remark = true, u.Say("The darker ground is where the readings differ.")
 		if focused {
-			b.Remark = "The pictures show where the readings differ, which is the darker ground."
+			b.Remark = u.Say("The pictures show where the readings differ, which is the darker ground.")
 		}
 	}
 	if q.drawn && r.Receipt.Parts > 1 {
-		b.Remark = strings.TrimSpace(b.Remark + " Areas are those of this part.")
+		b.Remark = strings.TrimSpace(b.Remark + " " + u.Say("Areas are those of this part."))
 	}
 	if !q.drawn && len(q.Faults) > 1 {
 		b.Where = ""
 		for _, i := range first(q.Faults, mostQuotes) {
-			b.Quotes = append(b.Quotes, faultName(i)+": "+r.Units.toClient(r.Receipt.Findings[i].Text))
+			b.Quotes = append(b.Quotes, faultName(i)+": "+u.toClient(r.Receipt.Findings[i].Text))
 		}
 		if left := len(q.Faults) - mostQuotes; left > 0 {
-			b.Quotes = append(b.Quotes, "and "+r.Units.Number(left)+" more of the kind.")
+			b.Quotes = append(b.Quotes, u.Say("and %s more of the kind.", u.Number(left)))
 		}
 	}
 	for i, o := range q.Options {
@@ -144,12 +139,12 @@ func (r Receipt) block(q question, index int) questionBlock {
 			out.Answer = strconv.Itoa(q.Number) + o.Letter
 		}
 		if o.Used && q.Settled {
-			out.Note = "This reading is used."
+			out.Note = u.Say("This reading is used.")
 		} else if o.Used {
-			out.Note = "Used unless you answer."
+			out.Note = u.Say("Used unless you answer.")
 		}
 		if o.Choice != "" {
-			out.Note = strings.TrimSpace(out.Note + " Reading: " + o.Choice + ".")
+			out.Note = strings.TrimSpace(out.Note + " " + u.Say("Reading: %s.", o.Choice))
 		}
 		if pictures != nil {
 			out.SVG = pictures[i]

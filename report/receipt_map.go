@@ -63,7 +63,7 @@ func drawReceiptMap(r Receipt) picture {
 	}
 	var p picture
 	c := &canvas{}
-	openMap(c, v, "Map of the client’s outlines and the site area", "North is up. The table of findings lists every number with its position.")
+	openMap(c, v, r.Units.Say("Map of the client’s outlines and the site area"), r.Units.Say("North is up. The table of findings lists every number with its position."))
 	c.addf(`<g clip-path="url(#plot)">`)
 	var site, outlines path
 	site.area(v, r.siteShapes())
@@ -81,10 +81,10 @@ func drawReceiptMap(r Receipt) picture {
 	if site.Len() > 0 {
 		c.addf(`<path class="site-edge" d="%s"/>`, &site)
 		p.Legend = append(p.Legend, swatch(`<rect class="site-fill" x="1" y="1" width="30" height="14"/><rect class="site-edge" x="1" y="1" width="30" height="14"/>`,
-			"site area, after mending: "+r.Units.Area(r.Receipt.Site.Area)))
+			r.Units.Say("site area, after mending: %s", r.Units.Area(r.Receipt.Site.Area))))
 	}
 	c.addf(`<path class="drawn" d="%s"/>`, &outlines)
-	p.Legend = append(p.Legend, swatch(`<path class="drawn" d="M0 8h32"/>`, "outline as received"))
+	p.Legend = append(p.Legend, swatch(`<path class="drawn" d="M0 8h32"/>`, r.Units.Say("outline as received")))
 	c.addf(`</g>`)
 	p.Remarks = drawFaults(c, v, r.Units, r.Receipt.Findings, r.names(v))
 	c.addf(`</g>`)
@@ -92,7 +92,7 @@ func drawReceiptMap(r Receipt) picture {
 	p.SVG = template.HTML(c.String())
 
 	if elsewhere > 0 {
-		p.Remarks = append(p.Remarks, r.Units.Count(elsewhere, "part has", "parts have")+" no place on the earth and cannot be shown.")
+		p.Remarks = append(p.Remarks, r.Units.Count(elsewhere, "part has no place on the earth and cannot be shown.", "parts have no place on the earth and cannot be shown."))
 	}
 	shown := map[finding.Severity]int{}
 	for _, f := range r.Receipt.Findings {
@@ -102,11 +102,11 @@ func drawReceiptMap(r Receipt) picture {
 	}
 	for _, s := range []finding.Severity{finding.NeedsAnswer, finding.Mended, finding.Note} {
 		if shown[s] > 0 {
-			p.Legend = append(p.Legend, key{spotSwatch(s), SeverityName(s)})
+			p.Legend = append(p.Legend, key{spotSwatch(s), r.Units.severityName(s)})
 		}
 	}
 	if shown[finding.NeedsAnswer]+shown[finding.Mended]+shown[finding.Note] > majorLabels {
-		p.Narrow = "On a narrow screen the map numbers the first " + r.Units.Number(majorLabels) + "."
+		p.Narrow = r.Units.Say("On a narrow screen the map numbers the first %s.", r.Units.Number(majorLabels))
 	}
 	return p
 }
@@ -171,10 +171,10 @@ func drawFaults(c *canvas, v *view, u Units, findings []finding.Finding, names [
 	}
 	drawTags(c, tags, v)
 	if away > 0 {
-		remarks = append(remarks, u.Count(away, "finding lies", "findings lie")+" outside the map.")
+		remarks = append(remarks, u.Count(away, "finding lies outside the map.", "findings lie outside the map."))
 	}
 	if more > 0 {
-		remarks = append(remarks, "The map numbers the first "+u.Number(mostLabels)+" findings.")
+		remarks = append(remarks, u.Say("The map numbers the first %s findings.", u.Number(mostLabels)))
 	}
 	return remarks
 }

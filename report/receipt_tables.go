@@ -18,9 +18,9 @@ func (r Receipt) Tables() []Table {
 // comparisonTable puts figures of the file as drawn beside those after mending.
 // Its rows name their units.
 func (r Receipt) comparisonTable() table {
-	t := table{Name: "figures", About: "what the file holds", ID: "figures", Headed: true, Snug: true, Columns: heads(
-		"What|what", "As received|as_received|figure", "After mending|after_mending|figure")}
 	receipt, u := r.Receipt, r.Units
+	t := table{Name: "figures", About: "what the file holds", ID: "figures", Headed: true, Snug: true, Columns: u.heads(
+		"What|what", "As received|as_received|figure", "After mending|after_mending|figure")}
 	pieces, holes, vertices := 0, 0, 0
 	for _, area := range receipt.Site.Areas {
 		pieces += len(area.Shape)
@@ -31,45 +31,45 @@ func (r Receipt) comparisonTable() table {
 			}
 		}
 	}
-	t.add(named("Parts", "parts"), u.tally(receipt.Parts), u.tally(pieces))
-	t.add(named("Holes", "holes"), u.tally(receipt.Holes), u.tally(holes))
-	t.add(named("Vertices", "vertices"), u.tally(receipt.Vertices), u.tally(vertices))
-	drawn := entry{Text: "none", Values: []string{""}}
+	t.add(named(u.Say("Parts"), "parts"), u.tally(receipt.Parts), u.tally(pieces))
+	t.add(named(u.Say("Holes"), "holes"), u.tally(receipt.Holes), u.tally(holes))
+	t.add(named(u.Say("Vertices"), "vertices"), u.tally(receipt.Vertices), u.tally(vertices))
+	drawn := entry{Text: u.Say("none"), Values: []string{""}}
 	if receipt.Parts > 0 {
 		drawn = valued(u.AreaBoth(receipt.Site.AreaBefore), receipt.Site.AreaBefore, 2)
 	}
-	t.add(named("Area", "area_m2"), drawn, valued(u.AreaBoth(receipt.Site.Area), receipt.Site.Area, 2))
+	t.add(named(u.Say("Area"), "area_m2"), drawn, valued(u.AreaBoth(receipt.Site.Area), receipt.Site.Area, 2))
 	return t
 }
 
 func (r Receipt) findingTable() table {
-	t := table{Name: "findings", About: "findings", ID: "findings", Kind: "faults", Headed: true, Listed: true, Columns: heads(
+	u := r.Units
+	t := table{Name: "findings", About: "findings", ID: "findings", Kind: "faults", Headed: true, Listed: true, Columns: u.heads(
 		"No.|number", "What|finding code|what", "Where|feature name part ring vertex lat_deg lon_deg|at", "Severity|severity|severity")}
 	for i, f := range r.Receipt.Findings {
 		number := marked("", i)
 		number.Text, number.Mark = "", faultTag(f, i)
-		what := words(toClient(f.Text))
-		what.Text = r.Units.Sentence(what.Text)
+		what := u.spoken(f.Text)
 		what.Code = clean(string(f.Code))
 		what.Values = append(what.Values, cell(string(f.Code)))
-		severity := words(SeverityName(f.Severity))
+		severity := u.term(func(l Locale) string { return l.severityName(f.Severity) })
 		severity.Mark = spotSwatch(f.Severity)
-		t.add(number, what, placedAt(f.Place), severity)
+		t.add(number, what, u.placedAt(f.Place), severity)
 	}
 	return t
 }
 
 // placedAt is a place in words, with the position below.
-func placedAt(p finding.Place) entry {
+func (l Locale) placedAt(p finding.Place) entry {
 	e := entry{Values: []string{some(p.Feature), cell(p.Name), some(p.Part), some(p.Ring), some(p.Vertex), "", ""}}
 	if p.Located {
-		at := spot(orb.Point{p.Lon, p.Lat})
+		at := l.spot(orb.Point{p.Lon, p.Lat})
 		e.Place = at.Text
 		copy(e.Values[5:], at.Values)
 	}
 	p.Located = false
-	if e.Text = placeInFile(p); e.Text == "" && e.Place == "" {
-		e.Text = "the file as a whole"
+	if e.Text = l.placeInFile(p); e.Text == "" && e.Place == "" {
+		e.Text = l.Say("the file as a whole")
 	}
 	return e
 }
@@ -77,13 +77,11 @@ func placedAt(p finding.Place) entry {
 // mendTable is the ledger of mends, under the numbers of their findings.
 func (r Receipt) mendTable() table {
 	u := r.Units
-	t := table{Name: "mends", About: "mends", ID: "ledger", Kind: "ledger", Headed: true, Listed: true, Columns: heads(
+	t := table{Name: "mends", About: "mends", ID: "ledger", Kind: "ledger", Headed: true, Listed: true, Columns: u.heads(
 		"No.|finding", "What was done|mend|what", "Vertices|vertices_before vertices_after|figure vertices", "Area|area_before_m2 area_after_m2|figure area",
 		"Boundary moved by|moved_m|figure moved")}
 	for _, m := range r.Receipt.Site.Mends {
-		done := words(m.Text)
-		done.Text = u.Sentence(done.Text)
-		t.add(r.faultOf(m), done,
+		t.add(r.faultOf(m), u.spoken(m.Text),
 			fromTo(u.tally(m.VerticesBefore), u.tally(m.VerticesAfter)),
 			fromTo(valued(u.Area(m.AreaBefore), m.AreaBefore, 2), valued(u.Area(m.AreaAfter), m.AreaAfter, 2)),
 			valued(moved(u, m), m.Displacement, 3))
@@ -101,7 +99,7 @@ func fromTo(before, after entry) entry {
 
 func moved(u Units, m boundary.Mended) string {
 	if m.Displacement == 0 {
-		return "nothing"
+		return u.Say("nothing")
 	}
 	return u.Length(m.Displacement)
 }

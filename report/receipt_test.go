@@ -97,19 +97,19 @@ func hostileReceipt(t *testing.T) Receipt {
 	r.File.Parts[1].Name = "<b>"
 	for i := range r.Receipt.Findings {
 		f := &r.Receipt.Findings[i]
-		f.Text, f.Unit, f.Place.Name, f.Place.File = hostile, hostile, hostile, hostile
+		f.Text, f.Unit, f.Place.Name, f.Place.File = finding.Plain(hostile), hostile, hostile, hostile
 	}
-	r.Receipt.Findings = append(r.Receipt.Findings, finding.Finding{Code: hostile, Severity: hostile, Text: hostile},
-		finding.Finding{Code: hostile, Severity: finding.NeedsAnswer, Text: hostile, Place: finding.Place{Name: hostile}.At(0.251, 51.051)})
+	r.Receipt.Findings = append(r.Receipt.Findings, finding.Finding{Code: hostile, Severity: hostile, Text: finding.Plain(hostile)},
+		finding.Finding{Code: hostile, Severity: finding.NeedsAnswer, Text: finding.Plain(hostile), Place: finding.Place{Name: hostile}.At(0.251, 51.051)})
 	for i := range r.Receipt.Site.Questions {
 		q := &r.Receipt.Site.Questions[i]
-		q.Text = hostile
+		q.Text = finding.Plain(hostile)
 		for j := range q.Candidates {
-			q.Candidates[j].Text, q.Candidates[j].Choice = hostile, hostile
+			q.Candidates[j].Text, q.Candidates[j].Choice = finding.Plain(hostile), hostile
 		}
 	}
 	for i := range r.Receipt.Site.Mends {
-		r.Receipt.Site.Mends[i].Text = hostile
+		r.Receipt.Site.Mends[i].Text = finding.Plain(hostile)
 	}
 	return r
 }

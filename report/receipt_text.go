@@ -22,32 +22,31 @@ func WriteReceiptText(w io.Writer, r Receipt) error {
 	if r.File == nil {
 		return errNoFile
 	}
-	l := &letterText{out: bufio.NewWriter(w)}
-	l.paragraph("Hello,")
-	l.paragraph("Thank you for the boundary file. This is what we received, and how we read it. " + r.gist())
+	l, u := &letterText{out: bufio.NewWriter(w)}, r.Units
+	l.paragraph(u.Say("Hello,"))
+	l.paragraph(u.Say("Thank you for the boundary file. This is what we received, and how we read it.") + " " + r.gist())
 	l.received(r)
-	l.list(r.Units, "Mended without asking", r.inWords(finding.Mended))
+	l.list(u, u.Say("Mended without asking"), r.inWords(finding.Mended))
 	if site := r.Receipt.Site; len(site.Mends) > 0 && len(site.Areas) > 0 {
-		now := "Area now: " + r.Units.Area(site.Area) + "."
+		now := u.Say("Area now: %s.", u.Area(site.Area))
 		if !r.uncertainArea() {
-			now = "Area as received: " + r.Units.Area(site.AreaBefore) + ". " + now + " Shift: " + r.Units.change(site.AreaBefore, site.Area) + "."
+			now = u.Say("Area as received: %s. Area now: %s. Shift: %s.", u.Area(site.AreaBefore), u.Area(site.Area), u.change(site.AreaBefore, site.Area))
 		}
 		l.paragraph(now)
 	}
 	l.questions(r)
-	l.list(r.Units, "For your information", r.inWords(finding.Note))
-	l.heading("Please note")
-	for _, c := range Cautions()[:2] {
-		l.item("- ", strings.Replace(c, "This sheet", "This receipt", 1))
-	}
+	l.list(u, u.Say("For your information"), r.inWords(finding.Note))
+	l.heading(u.Say("Please note"))
+	l.item("- ", u.Say("This receipt is not a legal boundary survey; only a licensed surveyor can make one."))
+	l.item("- ", u.Cautions()[1])
 	l.blank()
-	l.paragraph("Thank you, and kind regards")
+	l.paragraph(u.Say("Thank you, and kind regards"))
 	for _, line := range []string{r.Letterhead.Operator, r.Letterhead.Licence} {
 		if line != "" {
 			l.paragraph(clean(line))
 		}
 	}
-	l.paragraph(strings.TrimSpace("Made " + r.Units.Moment(r.Made) + " with " + clean(r.Tool) + " " + clean(r.Version)))
+	l.paragraph(u.Say("Made %s with %s", u.Moment(r.Made), strings.TrimSpace(clean(r.Tool)+" "+clean(r.Version))))
 	return l.out.Flush()
 }
 
@@ -59,13 +58,10 @@ func (r Receipt) gist() string {
 			asked++
 		}
 	}
-	switch asked {
-	case 0:
-		return "Nothing in it needs an answer from you."
-	case 1:
-		return "There is 1 question that only you can answer; it stands below."
+	if asked == 0 {
+		return r.Units.Say("Nothing in it needs an answer from you.")
 	}
-	return "There are " + r.Units.Number(asked) + " questions that only you can answer; they stand below."
+	return r.Units.Count(asked, "question that only you can answer stands below.", "questions that only you can answer stand below.")
 }
 
 // letterText lays out text for a mail body: plain lines of letterWidth columns
@@ -103,35 +99,39 @@ func (l *letterText) list(u Units, heading string, items []string) {
 		l.item("- ", s)
 	}
 	if left := len(items) - mostRows; left > 0 {
-		l.item("- ", "and "+u.Number(left)+" more, which the receipt sheet lists.")
+		l.item("- ", u.Say("and %s more, which the receipt sheet lists.", u.Number(left)))
 	}
 	l.blank()
 }
 
 func (l *letterText) received(r Receipt) {
-	receipt := r.Receipt
-	l.heading("Received")
+	receipt, u := r.Receipt, r.Units
+	l.heading(u.Say("Received"))
 	rows := []Parameter{
-		{"File", clean(r.File.Name) + " (" + clean(r.File.Format) + ")"},
+		{u.Say("File"), clean(r.File.Name) + " (" + clean(r.File.Format) + ")"},
 		{"SHA-256", clean(r.File.SHA256[:min(len(r.File.SHA256), shortSHA256)]) + "..."},
-		{"Holds", r.Units.Count(receipt.Parts, "part", "parts") + ", " + r.Units.Count(receipt.Holes, "hole", "holes") + ", " + r.Units.Count(receipt.Vertices, "vertex", "vertices")},
+		{u.Say("Holds"), u.Count(receipt.Parts, "part", "parts") + ", " + u.Count(receipt.Holes, "hole", "holes") + ", " + u.Count(receipt.Vertices, "vertex", "vertices")},
 	}
 	if len(receipt.Site.Areas) > 0 {
 		rows = append(rows,
-			Parameter{"Area", r.Units.AreaBoth(receipt.Site.Area)},
-			Parameter{"Perimeter", r.Units.Distance(receipt.Perimeter)},
-			Parameter{"Centre", Position(receipt.Centre)})
+			Parameter{u.Say("Area"), u.AreaBoth(receipt.Site.Area)},
+			Parameter{u.Say("Perimeter"), u.Distance(receipt.Perimeter)},
+			Parameter{u.Say("Centre"), u.Position(receipt.Centre)})
 	} else {
-		rows = append(rows, Parameter{"Area", "none that could be flown"})
+		rows = append(rows, Parameter{u.Say("Area"), u.Say("none that could be flown")})
+	}
+	wide := 9
+	for _, row := range rows {
+		wide = max(wide, utf8.RuneCountInString(row.Name))
 	}
 	for _, row := range rows {
-		l.item(fmt.Sprintf("%-11s", row.Name), row.Value)
+		l.item(fmt.Sprintf("%-*s", wide+2, row.Name), row.Value)
 	}
 	l.blank()
 }
 
 func (l *letterText) questions(r Receipt) {
-	questions := r.questions()
+	questions, u := r.questions(), r.Units
 	open := 0
 	for open < len(questions) && !questions[open].Settled {
 		open++
@@ -139,28 +139,28 @@ func (l *letterText) questions(r Receipt) {
 	if open == 0 {
 		return
 	}
-	l.heading("Questions for you")
+	l.heading(u.Say("Questions for you"))
 	if example := answerExample(questions); example != "" {
-		l.paragraph("Please answer with the number and the letter, for example \"" + example + "\", and add whatever we should know.")
+		l.paragraph(u.Say("Please answer with the number and the letter, for example \"%s\", and add whatever we should know.", example))
 	}
 	for _, q := range first(questions[:open], mostQuestions) {
 		mark := strconv.Itoa(q.Number) + ". "
 		l.item(mark, q.Text)
 		indent := strings.Repeat(" ", len(mark))
-		if place := placeInFile(q.Place); place != "" && len(q.Faults) == 1 || q.drawn {
-			l.item(indent, "At: "+place)
+		if place := u.placeInFile(q.Place); place != "" && len(q.Faults) == 1 || q.drawn {
+			l.item(indent, u.Say("At: %s", place))
 		} else if len(q.Faults) > 1 {
 			for _, i := range first(q.Faults, mostQuotes) {
-				l.item(indent+"- ", r.Units.toClient(r.Receipt.Findings[i].Text))
+				l.item(indent+"- ", u.toClient(r.Receipt.Findings[i].Text))
 			}
 			if left := len(q.Faults) - mostQuotes; left > 0 {
-				l.item(indent+"- ", "and "+r.Units.Number(left)+" more of the kind.")
+				l.item(indent+"- ", u.Say("and %s more of the kind.", u.Number(left)))
 			}
 		}
 		used := ""
 		for _, o := range q.Options {
 			text := o.Text
-			if o.Area != "" && r.Units.Measures == Imperial {
+			if o.Area != "" && u.Measures == Imperial {
 				text += " (" + o.Area + ")"
 			}
 			l.item(indent+"  "+o.Letter+") ", text)
@@ -170,14 +170,14 @@ func (l *letterText) questions(r Receipt) {
 		}
 		switch {
 		case len(q.Options) == 0:
-			l.item(indent, "Please answer with "+q.Wanted+".")
+			l.item(indent, q.Wanted)
 		case used != "":
-			l.item(indent, "Until we hear from you we go on with "+used+".")
+			l.item(indent, u.Say("Until we hear from you we go on with %s.", used))
 		}
 		l.blank()
 	}
 	if left := open - mostQuestions; left > 0 {
-		l.paragraph("There are " + r.Units.Count(left, "more question", "more questions") + ", which the receipt sheet lists.")
+		l.paragraph(u.Count(left, "more question stands in the receipt sheet.", "more questions stand in the receipt sheet."))
 	}
 }
 

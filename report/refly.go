@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 
@@ -27,7 +26,7 @@ func shortList(u Units, mark string, indexes []int, most int) string {
 		out = append(out, mark+strconv.Itoa(n))
 	}
 	if more := len(indexes) - most; more > 0 {
-		out = append(out, u.Number(more)+" more")
+		out = append(out, u.Say("%s more", u.Number(more)))
 	}
 	return strings.Join(out, ", ")
 }
@@ -35,9 +34,9 @@ func shortList(u Units, mark string, indexes []int, most int) string {
 func reflyLeft(u Units, area, edge float64) string {
 	switch {
 	case edge > 0 && area > 0:
-		return u.Area(area) + " and " + u.Length(edge) + " of edge"
+		return u.Say("%s and %s of edge", u.Area(area), u.Length(edge))
 	case edge > 0:
-		return u.Length(edge) + " of edge"
+		return u.Say("%s of edge", u.Length(edge))
 	}
 	return u.Area(area)
 }
@@ -50,18 +49,18 @@ func (n Note) reflySentences() []string {
 	}
 	speed := u.Speed(p.Speed)
 	if p.SpeedAssumed {
-		speed = aside(speed, "assumed")
+		speed = aside(speed, u.Say("assumed"))
 	}
 	out := []string{
-		fmt.Sprintf("Fly them at %s above ground, for a ground sample distance of %s, with overlaps of %s forward and %s side: %s between photos, %s between lines.",
+		u.Say("Fly them at %s above ground, for a ground sample distance of %s, with overlaps of %s forward and %s side: %s between photos, %s between lines.",
 			u.Length(p.Height), u.GSD(p.GSD), u.Overlap(p.Forward), u.Overlap(p.Side), u.Length(p.AirBase), u.Length(p.LineSpacing)),
-		fmt.Sprintf("All of them take %s, %s, and about %s at %s, without take-off, landing and the way between areas.",
+		u.Say("All of them take %s, %s, and about %s at %s, without take-off, landing and the way between areas.",
 			u.Count(p.Lines, "line", "lines"), u.Count(p.Photos, "photo", "photos"), u.minutes(p.Time), speed),
 	}
 	if p.Closes {
-		return append(out, "Checked with photos placed along the planned lines: nothing of note stays short.")
+		return append(out, u.Say("Checked with photos placed along the planned lines: nothing of note stays short."))
 	}
-	return append(out, fmt.Sprintf("Checked with photos placed along the planned lines: %s would stay short.", reflyLeft(u, p.Remaining, p.RemainingEdge)))
+	return append(out, u.Say("Checked with photos placed along the planned lines: %s would stay short.", reflyLeft(u, p.Remaining, p.RemainingEdge)))
 }
 
 // NothingAgain says whether nothing has to be flown again.
@@ -69,21 +68,21 @@ func (n Note) NothingAgain() bool { return len(n.Audit.Refly) == 0 && n.Captured
 
 // againSentence is the verdict's, with what it takes.
 func (n Note) againSentence() string {
-	p := n.Audit.ReflyPlan
+	p, u := n.Audit.ReflyPlan, n.Units
 	all := len(n.Audit.Refly)
-	text := "To fly again: " + n.Units.Count(all, "area", "areas")
-	switch {
-	case all == 1:
-		text += " (R1)"
-	case all == 2:
-		text += " (R1 and R2)"
-	case all > 2:
-		text += " (R1 to R" + n.Units.Number(all) + ")"
+	areas := u.Count(all, "area", "areas")
+	switch all {
+	case 1:
+		areas = aside(areas, "R1")
+	case 2:
+		areas = aside(areas, u.Say("%s and %s", "R1", "R2"))
+	default:
+		areas = aside(areas, u.Say("R1 to R%s", u.Number(all)))
 	}
-	if p.Lines > 0 {
-		text += fmt.Sprintf(", with %s in about %s", n.Units.Count(p.Photos, "photo", "photos"), n.Units.minutes(p.Time))
+	if p.Lines == 0 {
+		return u.Say("To fly again: %s.", areas)
 	}
-	return text + "."
+	return u.Say("To fly again: %s, with %s in about %s.", areas, u.Count(p.Photos, "photo", "photos"), u.minutes(p.Time))
 }
 
 // reflyJSON numbers zones and stretches from 1, in the order of "zones" and

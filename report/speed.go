@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"selvage/coverage"
+	"selvage/coverage/sequence"
 )
 
 //go:embed speed.html.tmpl
@@ -39,11 +40,11 @@ func flownOf(n Note) flown {
 		Lines: n.lineTable().shown(), Flights: n.flightTable().shown(), Missed: n.missedTable().shown(),
 		Weakest: n.weakTable().shown(), Blurred: n.blurTable(),
 		Blur:      n.Units.round(a.Speed.MaxBlur) + " px",
-		MoreLines: n.Units.more(len(a.Lines), "more line", "more lines"),
-		MoreGaps:  n.Units.more(len(a.Missed), "more place", "more places"),
+		MoreLines: n.Units.more(len(a.Lines), "more line stands in the JSON file", "more lines stand in the JSON file"),
+		MoreGaps:  n.Units.more(len(a.Missed), "more place stands in the JSON file", "more places stand in the JSON file"),
 	}
 	if over := len(a.Speed.Blurred) - mostBlurRows; over > 0 {
-		f.MoreBlur = n.Units.Count(over, "more photo", "more photos")
+		f.MoreBlur = n.Units.Count(over, "more photo stands in the JSON file", "more photos stand in the JSON file")
 	}
 	f.Blurred.Rows = first(f.Blurred.Rows, mostBlurRows)
 	return f
@@ -56,22 +57,22 @@ func flownSentences(n Note) []string {
 		return nil
 	}
 	v := a.Speed
-	out := []string{fmt.Sprintf("%s with %s over the site.", u.Count(len(a.Flights), "flight", "flights"), u.Count(len(a.Lines), "line", "lines"))}
+	out := []string{u.Say("%s with %s over the site.", u.Count(len(a.Flights), "flight", "flights"), u.Count(len(a.Lines), "line", "lines"))}
 	if positive(v.Ground) != v.Ground {
-		out[0] += " How fast they were flown cannot be told from the photos."
+		out[0] += " " + u.Say("How fast they were flown cannot be told from the photos.")
 	} else {
-		out[0] += fmt.Sprintf(" They were flown at %s on average, in %s.", u.SpeedBoth(v.Ground), u.minutes(v.Flown))
+		out[0] += " " + u.Say("They were flown at %s on average, in %s.", u.SpeedBoth(v.Ground), u.minutes(v.Flown))
 		if v.Allowed > 0 && finite(v.Allowed) {
-			out = append(out, fmt.Sprintf("Allowed: %s, set by %s. Time to spare: %s.", u.SpeedBoth(v.Allowed), limits(a.Lines), u.minutes(v.Spare)))
+			out = append(out, u.Say("Allowed: %s, set by %s. Time to spare: %s.", u.SpeedBoth(v.Allowed), u.limits(a.Lines), u.minutes(v.Spare)))
 		} else {
-			out = append(out, "What was allowed cannot be told from the photos.")
+			out = append(out, u.Say("What was allowed cannot be told from the photos."))
 		}
 	}
 	switch {
 	case v.BlurKnown == 0:
-		out = append(out, "Motion blur cannot be told, for want of exposure times or speeds.")
+		out = append(out, u.Say("Motion blur cannot be told, for want of exposure times or speeds."))
 	default:
-		out = append(out, fmt.Sprintf("Moved by more than %s px while the shutter was open: %s of %s.", u.round(v.MaxBlur),
+		out = append(out, u.Say("Moved by more than %s px while the shutter was open: %s of %s.", u.round(v.MaxBlur),
 			u.Number(len(v.Blurred)), u.Count(v.BlurKnown, "photo", "photos")))
 	}
 	if len(a.Missed) > 0 {
@@ -79,7 +80,7 @@ func flownSentences(n Note) []string {
 		for _, m := range a.Missed {
 			photos += m.Count
 		}
-		out = append(out, fmt.Sprintf("Missing within the flights: %s in %s.", u.Count(photos, "photo", "photos"), u.Count(len(a.Missed), "place", "places")))
+		out = append(out, u.Say("Missing within the flights: %s in %s.", u.Count(photos, "photo", "photos"), u.Count(len(a.Missed), "place", "places")))
 	}
 	return out
 }
@@ -92,10 +93,10 @@ func writeFlown(out io.Writer, n Note) {
 }
 
 // limits names what sets the speed, the commonest first.
-func limits(lines []coverage.Line) string {
+func (l Locale) limits(lines []coverage.Line) string {
 	counts := map[string]int{}
-	for _, l := range lines {
-		counts[l.Speed.Limit]++
+	for _, line := range lines {
+		counts[line.Speed.Limit]++
 	}
 	best := ""
 	for _, limit := range []string{coverage.SetByBlur, coverage.SetByTrigger, coverage.SetByFlight} {
@@ -103,14 +104,42 @@ func limits(lines []coverage.Line) string {
 			best = limit
 		}
 	}
+	switch best {
+	case coverage.SetByBlur:
+		return l.Say("motion blur")
+	case coverage.SetByTrigger:
+		return l.Say("the trigger interval")
+	case coverage.SetByFlight:
+		return l.Say("the trigger interval, as flown")
+	}
 	return clean(best)
 }
 
-func limitName(v coverage.LineSpeed) string {
-	if v.Limit == "" {
+func (l Locale) limitName(v coverage.LineSpeed) string {
+	switch v.Limit {
+	case "":
 		return "–"
+	case coverage.SetByBlur:
+		return l.Say("motion blur")
+	case coverage.SetByTrigger:
+		return l.Say("trigger interval")
+	case coverage.SetByFlight:
+		return l.Say("trigger interval, as flown")
 	}
-	return clean(strings.TrimPrefix(v.Limit, "the "))
+	return clean(v.Limit)
+}
+
+// missedName puts what is missing into words.
+func (l Locale) missedName(m coverage.Missed) string {
+	switch m.Kind {
+	case string(sequence.File):
+		return l.Say("file missing")
+	case string(sequence.Trigger):
+		return l.Say("trigger missed")
+	case string(sequence.Unclear):
+		return l.Say("photo not on hand")
+	}
+	return clean(m.Kind)
 }
 
 // positive is NaN for what is not a speed over 0, so that it shows as unknown.
@@ -124,14 +153,14 @@ func positive(x float64) float64 {
 // minutes formats seconds as minutes.
 func (l Locale) minutes(seconds float64) string {
 	if !finite(seconds) || seconds < 0 {
-		return unknown
+		return l.unknown()
 	}
 	return l.measure(seconds/60, "min")
 }
 
 func (l Locale) interval(seconds float64) string {
 	if !(seconds > 0) || !finite(seconds) {
-		return unknown
+		return l.unknown()
 	}
 	return l.fixed(seconds, 1) + " s"
 }
@@ -140,17 +169,17 @@ func (l Locale) interval(seconds float64) string {
 func (l Locale) exposure(seconds float64) string {
 	switch {
 	case !(seconds > 0) || !finite(seconds):
-		return unknown
+		return l.unknown()
 	case seconds >= 0.4:
 		return l.fixed(seconds, 1) + " s"
 	}
 	return "1/" + l.fixed(1/seconds, 0) + " s"
 }
 
-func clock(t time.Time, day bool) string {
+func (l Locale) clock(t time.Time, day bool) string {
 	switch {
 	case t.IsZero():
-		return unknown
+		return l.unknown()
 	case day:
 		return t.UTC().Format("2006-01-02 15:04:05")
 	}
@@ -162,7 +191,7 @@ func clock(t time.Time, day bool) string {
 func (u Units) SpeedBoth(mps float64) string {
 	mps = positive(mps)
 	if !finite(mps) {
-		return unknown
+		return u.unknown()
 	}
 	switch u.Measures {
 	case Imperial:

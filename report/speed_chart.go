@@ -64,24 +64,23 @@ func drawSpeeds(n Note) []speedChart {
 }
 
 func speedCaption(u Units, a *coverage.Audit, f int, lines map[int][]speedPoint) string {
-	caption := "Speed over ground on the lines by time"
+	caption := u.Say("Speed over ground on the lines by time.")
 	if len(a.Flights) > 1 {
-		caption += ", flight " + strconv.Itoa(f+1)
+		caption = u.Say("Speed over ground on the lines by time, flight %d.", f+1)
 	}
-	caption += "."
 	var allowed, blurred bool
 	for i, points := range lines {
 		allowed = allowed || finite(positive(a.Lines[i].Speed.Allowed))
 		blurred = blurred || slices.ContainsFunc(points, func(p speedPoint) bool { return p.blurred })
 	}
 	if allowed {
-		caption += " Dashed: what motion blur and the trigger interval allow."
+		caption += " " + u.Say("Dashed: what motion blur and the trigger interval allow.")
 	}
 	if blurred {
-		caption += " Round marks: blurred photos."
+		caption += " " + u.Say("Round marks: blurred photos.")
 	}
 	if slices.ContainsFunc(a.Missed, func(m coverage.Missed) bool { return m.Flight == f && !m.Time.IsZero() }) {
-		caption += " Marks on the axis: missing photos."
+		caption += " " + u.Say("Marks on the axis: missing photos.")
 	}
 	return caption
 }
@@ -108,7 +107,7 @@ func drawSpeed(n Note, f int, lines map[int][]speedPoint) template.HTML {
 	y := func(v float64) float64 { return bottom - profileHeight*min(v, ceiling)/ceiling }
 
 	c := &canvas{}
-	openChart(c, "speed-"+strconv.Itoa(f), "Speed by time, flight "+strconv.Itoa(f+1), profileTop, profileHeight)
+	openChart(c, "speed-"+strconv.Itoa(f), n.Units.Say("Speed by time, flight %d", f+1), profileTop, profileHeight)
 	step := round125(ceiling / perUnit / 2)
 	for k := 0; float64(k)*step*perUnit <= ceiling && k < 12; k++ {
 		level := y(float64(k) * step * perUnit)

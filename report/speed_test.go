@@ -71,7 +71,7 @@ func TestNothingKnownOfSpeed(t *testing.T) {
 }
 
 func TestExposure(t *testing.T) {
-	for seconds, want := range map[float64]string{1.0 / 1000: "1/1,000 s", 1.0 / 60: "1/60 s", 0.5: "0.5 s", 2: "2.0 s", 0: unknown, math.Inf(1): unknown} {
+	for seconds, want := range map[float64]string{1.0 / 1000: "1/1,000 s", 1.0 / 60: "1/60 s", 0.5: "0.5 s", 2: "2.0 s", 0: metric.unknown(), math.Inf(1): metric.unknown()} {
 		if got := metric.exposure(seconds); got != want {
 			t.Errorf("%v: %q, want %q", seconds, got, want)
 		}

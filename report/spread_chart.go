@@ -16,24 +16,24 @@ type spreadChart struct {
 
 // drawSpreads draws the overlaps and the ground sample distance.
 func drawSpreads(n Note) []spreadChart {
-	a, w := n.Audit, n.Audit.Wanted
+	a, w, u := n.Audit, n.Audit.Wanted, n.Units
 	var charts []spreadChart
 	for _, h := range []histogram{
-		overlapHistogram(n.Units, "forward-spread", "Forward overlap", "photos that follow each other", a.Overlap.Forward, w.Forward),
-		overlapHistogram(n.Units, "side-spread", "Side overlap", "photos of neighbouring lines", a.Overlap.Side, w.Side),
+		overlapHistogram(u, "forward-spread", u.Say("Forward overlap by share of the pairs"), u.Say("Forward overlap of photos that follow each other."), a.Overlap.Forward, w.Forward),
+		overlapHistogram(u, "side-spread", u.Say("Side overlap by share of the pairs"), u.Say("Side overlap of photos of neighbouring lines."), a.Overlap.Side, w.Side),
 		n.gsdHistogram(),
 	} {
 		if len(h.spread.Bins) > 0 {
-			charts = append(charts, h.draw(n.Units))
+			charts = append(charts, h.draw(u))
 		}
 	}
 	return charts
 }
 
-func overlapHistogram(u Units, id, name, between string, s coverage.Spread, wanted float64) histogram {
+func overlapHistogram(u Units, id, title, about string, s coverage.Spread, wanted float64) histogram {
 	return histogram{
-		id: id, name: name, about: name + " of " + between + ".", of: "pairs", spread: s,
-		wanted: wanted, wantedText: u.Overlap(wanted), allowed: "Overlaps count in whole per cent.",
+		id: id, title: title, about: about, tallest: func(share string) string { return u.Say("%s of the pairs", share) }, spread: s,
+		wanted: wanted, wantedText: u.Overlap(wanted), allowed: u.Say("Overlaps count in whole per cent."),
 		perUnit: 0.01, unit: " %",
 	}
 }
@@ -43,13 +43,15 @@ func overlapHistogram(u Units, id, name, between string, s coverage.Spread, want
 func (n Note) gsdHistogram() histogram {
 	a, u := n.Audit, n.Units
 	h := histogram{
-		id: "gsd-spread", name: "Ground sample distance", of: "places", spread: a.GSDByPlace.Best,
-		about:  "Ground sample distance of the finest photo of each place, at the middles of cells of " + u.Length(a.GSDByPlace.Cell) + ".",
-		wanted: a.Wanted.GSD, wantedText: u.GSD(a.Wanted.GSD), allowed: "What is up to 1 % coarser counts as fine enough, as heights are not known better.",
+		id: "gsd-spread", title: u.Say("Ground sample distance by share of the places"), spread: a.GSDByPlace.Best,
+		about:   u.Say("Ground sample distance of the finest photo of each place, at the middles of cells of %s.", u.Length(a.GSDByPlace.Cell)),
+		tallest: func(share string) string { return u.Say("%s of the places", share) },
+		wanted:  a.Wanted.GSD, wantedText: u.GSD(a.Wanted.GSD), allowed: u.Say("What is up to 1 %% coarser counts as fine enough, as heights are not known better."),
 		perUnit: 0.01, unit: " cm/px",
 	}
 	if h.spread.N == 0 {
-		h.spread, h.of, h.about = a.GSD, "photos", "Ground sample distance in the middle of each photo."
+		h.spread, h.title, h.about = a.GSD, u.Say("Ground sample distance by share of the photos"), u.Say("Ground sample distance in the middle of each photo.")
+		h.tallest = func(share string) string { return u.Say("%s of the photos", share) }
 	}
 	if u.Measures == Imperial {
 		h.perUnit, h.unit = metresPerInch, " in/px"
@@ -59,14 +61,14 @@ func (n Note) gsdHistogram() histogram {
 
 // histogram is a spread and how it is shown.
 type histogram struct {
-	id, name, about string
-	of              string // what there are many of
-	spread          coverage.Spread
-	wanted          float64 // 0: not asked
-	wantedText      string
-	allowed         string // how closely it is asked
-	perUnit         float64
-	unit            string // of the axis, perUnit long
+	id, title, about string
+	tallest          func(share string) string // names the top of the upright axis
+	spread           coverage.Spread
+	wanted           float64 // 0: not asked
+	wantedText       string
+	allowed          string // how closely it is asked
+	perUnit          float64
+	unit             string // of the axis, perUnit long
 }
 
 func (h histogram) draw(u Units) spreadChart {
@@ -92,8 +94,8 @@ func (h histogram) draw(u Units) spreadChart {
 	}
 
 	c := &canvas{}
-	openChart(c, h.id, h.name+" by share of the "+h.of, chartTop, spreadHeight)
-	c.text("degree", plotLeft-30, chartTop-8, u.Percent(float64(tallest)/float64(h.spread.N))+" of the "+h.of)
+	openChart(c, h.id, h.title, chartTop, spreadHeight)
+	c.text("degree", plotLeft-30, chartTop-8, h.tallest(u.Percent(float64(tallest)/float64(h.spread.N))))
 	c.text("degree end", plotLeft-6, bottom+4, "0")
 	for _, b := range bins {
 		left, right := x(b.From)+0.5, x(b.To)-0.5
@@ -114,9 +116,9 @@ func (h histogram) draw(u Units) spreadChart {
 
 	caption := h.about
 	if h.wanted > 0 {
-		caption += " The dashed line marks the wanted " + h.wantedText + "."
+		caption += " " + u.Say("The dashed line marks the wanted %s.", h.wantedText)
 		if missed > 0 {
-			caption += " The darker part of a bar falls short."
+			caption += " " + u.Say("The darker part of a bar falls short.")
 		}
 		caption += " " + h.allowed
 	}

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
 )
 
 // table is one description of what a page shows and a CSV file holds.
@@ -89,21 +91,37 @@ func (t table) ClassOf(column int, e entry) string {
 	return strings.TrimSpace(t.Columns[column].Class + " " + e.Class)
 }
 
-// heads makes columns of "Head|names|class".
-func heads(columns ...string) []column {
+// heads makes columns of "Head|names|class", of which the head is a text.
+func (l Locale) heads(columns ...string) []column {
 	out := make([]column, len(columns))
 	for i, c := range columns {
 		parts := append(strings.Split(c, "|"), "", "")
-		out[i] = column{parts[0], parts[1], parts[2]}
+		out[i] = column{l.texts.Text(parts[0]), parts[1], parts[2]}
 	}
 	return out
 }
 
 func words(s string) entry {
 	e := entry{Text: clean(s), Values: []string{cell(s)}}
-	if s == unknown {
+	if s == (Locale{}).unknown() {
 		e.Values[0] = ""
 	}
+	return e
+}
+
+// term is words of our own: in the language of the reader, and in English in a
+// file.
+func (l Locale) term(say func(Locale) string) entry {
+	e := words(say(Locale{}))
+	e.Text = clean(say(l))
+	return e
+}
+
+// spoken is a text as readers are told it, and in English and metric measures
+// behind it.
+func (u Units) spoken(t finding.Text) entry {
+	e := words(Units{}.toClient(t))
+	e.Text = u.toClient(t)
 	return e
 }
 
@@ -126,8 +144,8 @@ func valued(text string, value float64, decimals int) entry {
 }
 
 // spot is a position, of which a file has latitude and longitude.
-func spot(p orb.Point) entry {
-	return entry{Text: Position(p), Values: []string{knownTo(p.Lat(), 8), knownTo(wrap(p.Lon()), 8)}}
+func (l Locale) spot(p orb.Point) entry {
+	return entry{Text: l.Position(p), Values: []string{knownTo(p.Lat(), 8), knownTo(wrap(p.Lon()), 8)}}
 }
 
 func timed(text string, t time.Time) entry {

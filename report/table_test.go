@@ -114,8 +114,8 @@ func wholeTables(t *testing.T, name string, count int, all []Table) {
 		if len(slices.Compact(rows[0])) != len(rows[0]) {
 			t.Errorf("%s, %s: a name twice in %q", name, table.Name, rows[0])
 		}
-		for _, bad := range []string{"NaN", "Inf", unknown, "\x1b", "\u202e", noBreak} {
-			if strings.Contains(text, bad) && !(bad == unknown && table.Name == "wanted") { // which is in words
+		for _, bad := range []string{"NaN", "Inf", metric.unknown(), "\x1b", "\u202e", noBreak} {
+			if strings.Contains(text, bad) && !(bad == metric.unknown() && table.Name == "wanted") { // which is in words
 				t.Errorf("%s, %s holds %q", name, table.Name, bad)
 			}
 		}
@@ -155,8 +155,8 @@ func TestNoFormulasInTables(t *testing.T) {
 				t.Errorf("%q begins with %q", field, start)
 			}
 		}
-		f := finding.Finding{Code: finding.Code(text), Severity: finding.Severity(text), Text: text, Place: finding.Place{Name: text}}
-		r := Receipt{Receipt: boundary.Receipt{Findings: []finding.Finding{f}, Site: boundary.Site{Mends: []boundary.Mended{{Text: text}}}}}
+		f := finding.Finding{Code: finding.Code(text), Severity: finding.Severity(text), Text: finding.Plain(text), Place: finding.Place{Name: text}}
+		r := Receipt{Receipt: boundary.Receipt{Findings: []finding.Finding{f}, Site: boundary.Site{Mends: []boundary.Mended{{Text: finding.Plain(text)}}}}}
 		for _, name := range []string{"findings", "mends"} {
 			if csv := written(t, tableNamed(t, r.Tables(), name)); strings.Contains(csv, ","+start) || strings.Contains(csv, `,"`+start) {
 				t.Errorf("%s: %s", name, csv)
@@ -168,7 +168,7 @@ func TestNoFormulasInTables(t *testing.T) {
 		}
 	}
 	// Numbers below zero are no text.
-	if e := spot(local(-40_000, -7_000_000)); !strings.HasPrefix(e.Value(), "-11.") {
+	if e := metric.spot(local(-40_000, -7_000_000)); !strings.HasPrefix(e.Value(), "-11.") {
 		t.Errorf("a position in the south is %q", e.Value())
 	}
 }

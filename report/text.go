@@ -27,17 +27,17 @@ func (s Style) dress(code, text string) string {
 	return "\x1b[" + code + "m" + text + "\x1b[0m"
 }
 
-// Answer dresses the answer to a check.
-func (s Style) Answer(a Answer) string {
+// answer dresses the answer to a check.
+func (s Style) answer(a Answer, text string) string {
 	switch a {
 	case Yes:
-		return s.Good(a.String())
+		return s.Good(text)
 	case No:
-		return s.Bad(a.String())
+		return s.Bad(text)
 	case InPart, Unmeasured:
-		return s.Warn(a.String())
+		return s.Warn(text)
 	}
-	return s.Dim(a.String())
+	return s.Dim(text)
 }
 
 const (
@@ -55,7 +55,7 @@ func WriteText(w io.Writer, n Note, style Style) error {
 	heading := func(s string) { fmt.Fprintf(out, "\n%s\n", style.Bold(s)) }
 	left := func(total int) {
 		if total > mostRows {
-			fmt.Fprintf(out, "  … and %s more\n", u.Number(total-mostRows))
+			fmt.Fprintf(out, "  %s\n", u.Say("… and %s more", u.Number(total-mostRows)))
 		}
 	}
 
@@ -70,79 +70,79 @@ func WriteText(w io.Writer, n Note, style Style) error {
 		fmt.Fprintln(out, verdict(line))
 	}
 
-	heading("Wanted and found")
+	heading(u.Say("Wanted and found"))
 	const foundWidth = 40
-	rows := [][]string{{"", "wanted", "met", "found"}}
+	rows := [][]string{append([]string{""}, u.SayAll("wanted", "met", "found")...)}
 	for _, c := range n.Checks() {
 		found := Wrap(c.Found, foundWidth)
-		rows = append(rows, []string{c.Name, c.Wanted, style.Answer(c.Met), found[0]})
+		rows = append(rows, []string{c.Name, c.Wanted, style.answer(c.Met, u.answer(c.Met)), found[0]})
 		for _, line := range found[1:] {
 			rows = append(rows, []string{"", "", "", line})
 		}
 	}
 	writeColumns(out, rows)
 
-	heading("Photos")
-	fmt.Fprintf(out, "  %s read, %s used, %s left out.\n", u.Number(a.Photos.Read), u.Number(a.Photos.Used), u.Number(len(a.Photos.LeftOut)))
+	heading(u.Say("Photos"))
+	fmt.Fprintf(out, "  %s\n", u.Say("%s read, %s used, %s left out.", u.Number(a.Photos.Read), u.Number(a.Photos.Used), u.Number(len(a.Photos.LeftOut))))
 	for _, r := range reasons(a.Photos.LeftOut) {
 		fmt.Fprintf(out, "  %s: %s\n", u.Number(len(r.Files)), u.Sentence(r.Reason))
 	}
 	if a.Photos.OutsideCentres > 0 {
-		fmt.Fprintf(out, "  %s from outside the site and flight areas.\n", u.Count(a.Photos.OutsideCentres, "photo was taken", "photos were taken"))
+		fmt.Fprintf(out, "  %s\n", u.Count(a.Photos.OutsideCentres, "photo was taken from outside the site and flight areas.", "photos were taken from outside the site and flight areas."))
 	}
 
 	if len(a.Flights) > 0 {
-		heading("Flights and speed")
+		heading(u.Say("Flights and speed"))
 		writeFlown(out, n)
 	}
 
 	if len(a.Zones) > 0 {
-		heading("Zones with too few views")
-		rows = [][]string{{"no.", "class", "area", "position"}}
+		heading(u.Say("Zones with too few views"))
+		rows = [][]string{u.SayAll("no.", "class", "area", "position")}
 		for i, z := range first(a.Zones, mostRows) {
-			rows = append(rows, []string{strconv.Itoa(i + 1), kindName(z.Kind), tables.Area(z.Area), Position(z.Label)})
+			rows = append(rows, []string{strconv.Itoa(i + 1), u.kindName(z.Kind), tables.Area(z.Area), u.Position(z.Label)})
 		}
 		writeColumns(out, rows)
 		left(len(a.Zones))
 	}
 	if len(a.Edge.Stretches) > 0 {
-		heading("Edge with too few views")
-		rows = [][]string{{"no.", "ring", "from", "to", "least views", "position"}}
+		heading(u.Say("Edge with too few views"))
+		rows = [][]string{u.SayAll("no.", "ring", "from", "to", "least views", "position")}
 		for i, s := range first(a.Edge.Stretches, mostRows) {
 			rows = append(rows, []string{
-				"E" + strconv.Itoa(i+1), ringName(a.Edge, s.Ring), tables.Chainage(s.From), tables.Chainage(s.To),
-				u.Number(s.MinViews), Position(middle(s.Path)),
+				"E" + strconv.Itoa(i+1), u.edgeRing(a.Edge, s.Ring), tables.Chainage(s.From), tables.Chainage(s.To),
+				u.Number(s.MinViews), u.Position(middle(s.Path)),
 			})
 		}
 		writeColumns(out, rows)
 		left(len(a.Edge.Stretches))
 	}
 	if lines := n.reachSentences(); len(lines) > 0 {
-		heading("Beyond the edge")
+		heading(u.Say("Beyond the edge"))
 		for _, line := range Wrap(strings.Join(lines, " "), textWidth-2) {
 			fmt.Fprintf(out, "  %s\n", line)
 		}
 	}
 	if len(a.Points) > 0 {
-		heading("Control points")
+		heading(u.Say("Control points"))
 		writeColumns(out, writePoints(out, n))
 		left(len(a.Points))
 	}
 	writeKnown(out, n, heading, func(rows [][]string) { writeColumns(out, rows) })
 	if len(a.Refly) > 0 {
-		heading("To fly again")
-		writeColumns(out, n.reflyTable().lines("no.", "area", "for", "course", "lines", "photos", "track", "time", "enough"))
+		heading(u.Say("To fly again"))
+		writeColumns(out, n.reflyTable().lines(u.SayAll("no.", "area", "for", "course", "lines", "photos", "track", "time", "enough")...))
 		left(len(a.Refly))
 		for _, line := range Wrap(strings.Join(n.reflySentences(), " "), textWidth-2) {
 			fmt.Fprintf(out, "  %s\n", line)
 		}
 	}
 	if fs := n.findings(); len(fs) > 0 {
-		heading("Findings")
+		heading(u.Say("Findings"))
 		writeFindings(out, u, fs, style)
 	}
 	if len(n.Files) > 0 {
-		heading("Files")
+		heading(u.Say("Files"))
 		rows = nil
 		for _, f := range n.Files {
 			rows = append(rows, []string{clean(f.Role), clean(f.Path)})
@@ -150,7 +150,7 @@ func WriteText(w io.Writer, n Note, style Style) error {
 		writeColumns(out, rows)
 	}
 	fmt.Fprintln(out)
-	for _, line := range Wrap(Cautions()[0]+" "+Cautions()[1], textWidth) {
+	for _, line := range Wrap(u.Cautions()[0]+" "+u.Cautions()[1], textWidth) {
 		fmt.Fprintln(out, style.Dim(line))
 	}
 	return out.Flush()
@@ -165,18 +165,18 @@ func WriteFindings(w io.Writer, u Units, findings []finding.Finding, style Style
 
 func writeFindings(out *bufio.Writer, u Units, findings []finding.Finding, style Style) {
 	for _, f := range findings {
-		mark := style.Dim("note")
+		mark := style.Dim
 		switch f.Severity {
 		case finding.NeedsAnswer:
-			mark = style.Warn("needs an answer")
+			mark = style.Warn
 		case finding.Mended:
-			mark = style.Good("mended")
+			mark = style.Good
 		}
-		fmt.Fprintf(out, "  %s  %s\n", mark, style.Dim(clean(string(f.Code))))
-		for _, line := range Wrap(u.Sentence(clean(f.Text)), textWidth-4) {
+		fmt.Fprintf(out, "  %s  %s\n", mark(u.severityName(f.Severity)), style.Dim(clean(string(f.Code))))
+		for _, line := range Wrap(u.Sentence(f.Text), textWidth-4) {
 			fmt.Fprintf(out, "    %s\n", line)
 		}
-		for _, line := range Wrap(Where(f.Place), textWidth-4) {
+		for _, line := range Wrap(u.where(f.Place), textWidth-4) {
 			fmt.Fprintf(out, "    %s\n", style.Dim(line))
 		}
 	}

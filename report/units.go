@@ -6,12 +6,13 @@ package report
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
 )
 
 // Units is how people read figures: in which measures, and with which signs.
@@ -33,11 +34,10 @@ const (
 var measuresNames = []string{"metric", "imperial", "both"}
 
 const (
-	squareMetresPerHectare = 10_000
-	metresPerFoot          = 0.3048 // the international foot, exact
-	feetPerMile            = 5280
-	squareFeetPerAcre      = 43_560
-	metresPerInch          = 0.0254
+	metresPerFoot     = 0.3048 // the international foot, exact
+	feetPerMile       = 5280
+	squareFeetPerAcre = 43_560
+	metresPerInch     = 0.0254
 )
 
 // ParseMeasures reads "metric", "imperial" or "both".
@@ -72,8 +72,8 @@ func (u Units) write(format func(Units) string) string {
 		return format(u)
 	}
 	first := format(u.In(Metric))
-	if first == unknown {
-		return unknown
+	if first == u.unknown() {
+		return first
 	}
 	return aside(first, format(u.In(Imperial)))
 }
@@ -106,6 +106,9 @@ func (u Units) Length(m float64) string {
 // "30 m".
 func (u Units) Round(m float64) string {
 	return u.write(func(u Units) string {
+		if !finite(m) {
+			return u.unknown()
+		}
 		metres, unit := u.length()
 		return u.round(m/metres) + " " + unit
 	})
@@ -124,11 +127,45 @@ func (u Units) Fine(m float64) string {
 func (u Units) Chainage(m float64) string {
 	return u.write(func(u Units) string {
 		if !finite(m) {
-			return unknown
+			return u.unknown()
 		}
 		metres, unit := u.length()
 		return u.fixed(m/metres, 1) + " " + unit
 	})
+}
+
+// Close formats a length that is measured closely: centimetres or inches below
+// 0.1 m, then metres or feet with three figures.
+func (u Units) Close(m float64) string {
+	return u.write(func(u Units) string {
+		switch {
+		case u.Measures != Imperial:
+			return u.Signs(finding.Close(m).String())
+		case math.Abs(m) < 0.1:
+			return u.fixed(m/metresPerInch, 1) + " in"
+		}
+		return u.Signs(finding.Closely(m, metresPerFoot, "ft"))
+	})
+}
+
+// Far formats metres as kilometres or miles: "73.4 km".
+func (u Units) Far(m float64) string {
+	return u.write(func(u Units) string {
+		if u.Measures == Imperial {
+			return u.measure(m/metresPerFoot/feetPerMile, "mi")
+		}
+		return u.Signs(finding.Far(m).String())
+	})
+}
+
+// Stated formats metres that a rule or a source states. They stay, and have the
+// imperial figure in brackets where it is wanted.
+func (u Units) Stated(m float64) string {
+	metric := u.Signs(finding.Stated(m).String())
+	if u.Measures == Metric {
+		return metric
+	}
+	return aside(metric, u.In(Imperial).Distance(m))
 }
 
 // Distance formats metres as kilometres or miles once these are the easier
@@ -167,10 +204,7 @@ func (u Units) Area(m2 float64) string {
 			}
 			return u.measure(ft2, "ft²")
 		}
-		if math.Abs(m2) >= squareMetresPerHectare {
-			return u.large(m2/squareMetresPerHectare, "ha")
-		}
-		return u.measure(m2, "m²")
+		return u.Signs(finding.Area(m2).String())
 	})
 }
 
@@ -187,7 +221,7 @@ func (u Units) GSD(m float64) string {
 	return u.write(func(u Units) string {
 		switch {
 		case !finite(m):
-			return unknown
+			return u.unknown()
 		case u.Measures == Imperial:
 			return u.fixed(m/metresPerInch, 2) + " in/px"
 		}
@@ -197,14 +231,16 @@ func (u Units) GSD(m float64) string {
 
 // Position formats degrees lon/lat as latitude, then longitude, to 6 decimals
 // (about 0.1 m).
-func Position(p orb.Point) string {
+func Position(p orb.Point) string { return Locale{}.Position(p) }
+
+// Position is Position for readers of a language. North, south, east and west
+// have their letters of ISO 6709 in all of them.
+func (l Locale) Position(p orb.Point) string {
 	if !finite(p.Lon()) || !finite(p.Lat()) {
-		return unknown
+		return l.unknown()
 	}
 	return angle(p.Lat(), 6, "N", "S") + ", " + angle(wrap(p.Lon()), 6, "E", "W")
 }
-
-const unknown = "not known"
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
@@ -224,39 +260,54 @@ func angle(degrees float64, decimals int, plus, minus string) string {
 	return strconv.FormatFloat(degrees, 'f', decimals, 64) + "° " + side
 }
 
-// metricFigure is a figure of an English sentence with its unit and what follows,
-// or a quoted name, which may hold anything.
-var metricFigure = regexp.MustCompile(`“[^”]*”|((?:^|[\s(−–±<>])(\d{1,3}(?:,\d{3})+|\d+)(\.\d+)? (m²|m|ha|km|m/s))([\s,;:)]|\.?$|\.\s)`)
+// Sentence says a text to readers of these units, each figure as the tables have
+// it. Names keep their signs; only control characters go.
+func (u Units) Sentence(t finding.Text) string { return clean(u.text(t)) }
 
-// Sentence writes an English sentence in metric units, such as that of a finding,
-// for readers of these: figures have the signs of the locale, and where imperial
-// ones are wanted, lengths, areas and speeds have those in brackets. A sentence
-// that names feet stays in its measures.
-func (u Units) Sentence(s string) string {
-	if u.Measures != Metric && !strings.Contains(s, " ft") {
-		s = metricFigure.ReplaceAllStringFunc(s, func(found string) string {
-			m := metricFigure.FindStringSubmatch(found)
-			x, err := strconv.ParseFloat(strings.ReplaceAll(m[2], ",", "")+m[3], 64)
-			if m[1] == "" || err != nil {
-				return found
-			}
-			return m[1] + " (" + Units{Measures: Imperial}.of(x, m[4]) + ")" + m[5]
-		})
+func (u Units) text(t finding.Text) string {
+	args := make([]any, len(t.Args))
+	for i, arg := range t.Args {
+		args[i] = u.said(arg)
 	}
-	return u.Locale.Sentence(s)
+	return u.Say(t.Format, args...)
 }
 
-// of formats so many of a metric unit.
-func (u Units) of(x float64, unit string) string {
-	switch unit {
-	case "m²":
-		return u.Area(x)
-	case "ha":
-		return u.Area(x * squareMetresPerHectare)
-	case "m/s":
-		return u.Speed(x)
-	case "km":
-		return u.Distance(x * 1000)
+// said is a part of a text as these readers take it, or the part itself where it
+// is the same for all.
+func (u Units) said(part any) any {
+	switch x := part.(type) {
+	case finding.Text:
+		return u.text(x)
+	case finding.Start:
+		return finding.Capital(u.text(finding.Text(x)))
+	case finding.Paragraph:
+		return x.Join(u.text)
+	case finding.Told:
+		return u.text(x.Pilot)
+	case finding.Area:
+		return u.Area(float64(x))
+	case finding.Length:
+		return u.Length(float64(x))
+	case finding.Tenths:
+		return u.Chainage(float64(x))
+	case finding.Close:
+		return u.Close(float64(x))
+	case finding.Given:
+		return u.Round(float64(x))
+	case finding.Far:
+		return u.Far(float64(x))
+	case finding.Stated:
+		return u.Stated(float64(x))
+	case finding.Speed:
+		return u.Speed(float64(x))
+	case finding.GSD:
+		return u.GSD(float64(x))
+	case finding.Share:
+		return u.Overlap(float64(x))
+	case finding.Number:
+		return u.Signs(string(x))
+	case finding.Count:
+		return u.Count(x.N, x.One, x.Many)
 	}
-	return u.Length(x)
+	return part
 }

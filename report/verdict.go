@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"strings"
 
 	"selvage/coverage"
@@ -18,18 +17,21 @@ const (
 	No
 )
 
-func (a Answer) String() string {
+func (a Answer) String() string { return Locale{}.answer(a) }
+
+// answer is the answer in the language of the reader.
+func (l Locale) answer(a Answer) string {
 	switch a {
 	case Yes:
-		return "yes"
+		return l.Say("yes")
 	case InPart:
-		return "in part"
+		return l.Say("in part")
 	case Unmeasured:
-		return "not measured"
+		return l.Say("not measured")
 	case No:
-		return "no"
+		return l.Say("no")
 	}
-	return "not asked"
+	return l.Say("not asked")
 }
 
 // Class is the answer as one word.
@@ -56,8 +58,8 @@ func (n Note) Checks() []Check {
 		n.checkCoverage(),
 		n.checkViews(),
 		n.checkEdge(),
-		checkOverlap(n.Units, "Forward overlap", a.Wanted.Forward, a.Overlap.Forward),
-		checkOverlap(n.Units, "Side overlap", a.Wanted.Side, a.Overlap.Side),
+		checkOverlap(n.Units, n.Units.Say("Forward overlap"), a.Wanted.Forward, a.Overlap.Forward),
+		checkOverlap(n.Units, n.Units.Say("Side overlap"), a.Wanted.Side, a.Overlap.Side),
 		n.checkGSD(),
 	}
 	if len(a.Points) > 0 {
@@ -96,19 +98,19 @@ func (n Note) Verdict() string { return strings.Join(n.verdict(), " ") }
 func (n Note) verdict() []string {
 	a, u := n.Audit, n.Units
 	if a.Photos.Used == 0 {
-		return []string{fmt.Sprintf("Nothing was captured: of %s read, none could be used.", u.Count(a.Photos.Read, "photo", "photos"))}
+		return []string{u.Say("Nothing was captured: of %s read, none could be used.", u.Count(a.Photos.Read, "photo", "photos"))}
 	}
-	capture := fmt.Sprintf("Captured in full: all %s have been seen.", u.Area(a.SiteArea))
+	capture := u.Say("Captured in full: all %s have been seen.", u.Area(a.SiteArea))
 	edge := n.edgeSentence()
 	switch short := strings.Join(n.shortfalls(), "; "); {
 	case !n.Captured() && short == "":
-		capture = "Not captured in full: the edge falls short."
+		capture = u.Say("Not captured in full: the edge falls short.")
 	case !n.Captured():
-		capture = "Not captured in full: " + short + "."
+		capture = u.Say("Not captured in full: %s.", short)
 	case short != "":
-		capture = "Captured but for small pieces: " + short + "."
+		capture = u.Say("Captured but for small pieces: %s.", short)
 	case a.Wanted.Views > 0:
-		capture = fmt.Sprintf("Captured in full: all %s have %s or more.", u.Area(a.SiteArea), u.Count(a.Wanted.Views, "view", "views"))
+		capture = u.Say("Captured in full: all %s have %s or more.", u.Area(a.SiteArea), u.Count(a.Wanted.Views, "view", "views"))
 	}
 	out := []string{capture}
 	if edge != "" {
@@ -116,7 +118,7 @@ func (n Note) verdict() []string {
 	}
 	for _, c := range n.Checks() {
 		if c.short != "" {
-			out = append(out, c.Name+": "+c.short+".")
+			out = append(out, u.Say("%s: %s.", c.Name, c.short))
 		}
 	}
 	if len(a.Refly) > 0 {
@@ -131,7 +133,7 @@ func (n Note) shortfalls() []string {
 	var out []string
 	for _, c := range n.classes() {
 		if c.met() != Yes {
-			out = append(out, fmt.Sprintf("%s, %s with %s", c.count(u), u.Area(c.area), kindViews(c.kind, a.Wanted.Views)))
+			out = append(out, u.Say("%s, %s with %s", c.count(u), u.Area(c.area), u.kindViews(c.kind, a.Wanted.Views)))
 		}
 	}
 	return out
@@ -177,22 +179,25 @@ func (c class) met() Answer {
 
 // count is "2 gaps", or says that the pieces are all too small to be listed.
 func (c class) count(u Units) string {
-	one, many := "gap", "gaps"
-	switch c.kind {
-	case coverage.NoStereo:
-		one, many = "zone without stereo", "zones without stereo"
-	case coverage.Thin:
-		one, many = "thin zone", "thin zones"
+	listed := c.zones > 0
+	switch {
+	case c.kind == coverage.NoStereo && listed:
+		return u.Count(c.zones, "zone without stereo", "zones without stereo")
+	case c.kind == coverage.NoStereo:
+		return u.Say("zones without stereo too small to list")
+	case c.kind == coverage.Thin && listed:
+		return u.Count(c.zones, "thin zone", "thin zones")
+	case c.kind == coverage.Thin:
+		return u.Say("thin zones too small to list")
+	case listed:
+		return u.Count(c.zones, "gap", "gaps")
 	}
-	if c.zones == 0 {
-		return many + " too small to list"
-	}
-	return u.Count(c.zones, one, many)
+	return u.Say("gaps too small to list")
 }
 
 func (n Note) checkCoverage() Check {
 	a, u := n.Audit, n.Units
-	c := Check{Name: "Coverage", Wanted: "all " + u.Area(a.SiteArea) + " seen", Found: u.Percent(a.Totals.CoveredShare), Met: Yes}
+	c := Check{Name: u.Say("Coverage"), Wanted: u.Say("all %s seen", u.Area(a.SiteArea)), Found: u.Percent(a.Totals.CoveredShare), Met: Yes}
 	if gap := n.classes()[0]; gap.met() != Yes {
 		c.Met = gap.met()
 		c.Found += "; " + gap.count(u) + ", " + u.Area(gap.area)
@@ -202,16 +207,16 @@ func (n Note) checkCoverage() Check {
 
 func (n Note) checkViews() Check {
 	a, u := n.Audit, n.Units
-	c := Check{Name: "Views", Wanted: "not asked", Found: "see the map", Met: NotAsked}
+	c := Check{Name: u.Say("Views"), Wanted: u.Say("not asked"), Found: u.Say("see the map"), Met: NotAsked}
 	if a.Wanted.Views <= 0 {
 		return c
 	}
-	c.Wanted = u.Count(a.Wanted.Views, "view", "views") + " or more everywhere"
-	c.Found, c.Met = u.Percent(a.Totals.EnoughShare)+" of the area", Yes
+	c.Wanted = u.Say("%s or more everywhere", u.Count(a.Wanted.Views, "view", "views"))
+	c.Found, c.Met = u.Say("%s of the area", u.Percent(a.Totals.EnoughShare)), Yes
 	for _, class := range n.classes() {
 		if class.met() != Yes {
 			c.Met = max(c.Met, class.met())
-			c.Found += "; " + kindViews(class.kind, a.Wanted.Views) + " on " + u.Area(class.area)
+			c.Found += "; " + u.Say("%s on %s", u.kindViews(class.kind, a.Wanted.Views), u.Area(class.area))
 		}
 	}
 	return c
@@ -219,64 +224,63 @@ func (n Note) checkViews() Check {
 
 func (n Note) checkEdge() Check {
 	a, u := n.Audit, n.Units
-	c := Check{Name: "Edge", Wanted: "not asked", Found: u.Distance(a.Edge.Length) + " long", Met: NotAsked}
+	c := Check{Name: u.Say("Edge"), Wanted: u.Say("not asked"), Found: u.Say("%s long", u.Distance(a.Edge.Length)), Met: NotAsked}
 	if a.Wanted.Views <= 0 || a.Edge.Length <= 0 {
 		return c
 	}
-	c.Wanted = fmt.Sprintf("%s or more along %s", u.Count(a.Wanted.Views, "view", "views"), u.Distance(a.Edge.Length))
+	c.Wanted = u.Say("%s or more along %s", u.Count(a.Wanted.Views, "view", "views"), u.Distance(a.Edge.Length))
 	c.Found, c.Met = u.Percent(a.Edge.Captured/a.Edge.Length), Yes
 	if short := a.Edge.Length - a.Edge.Captured; short >= leastLength {
 		c.Met = No
-		c.Found += fmt.Sprintf("; %s short in %s", u.Length(short), u.Count(len(a.Edge.Stretches), "stretch", "stretches"))
+		c.Found += "; " + u.Say("%s short in %s", u.Length(short), u.Count(len(a.Edge.Stretches), "stretch", "stretches"))
 	}
 	return c
 }
 
 func checkOverlap(u Units, name string, wanted float64, s coverage.Spread) Check {
-	c := Check{Name: name, Wanted: "not asked", Found: "no pairs to measure", Met: NotAsked}
+	c := Check{Name: name, Wanted: u.Say("not asked"), Found: u.Say("no pairs to measure"), Met: NotAsked}
 	if wanted > 0 {
-		c.Wanted, c.Met = u.Overlap(wanted)+" or more", Unmeasured
+		c.Wanted, c.Met = u.Say("%s or more", u.Overlap(wanted)), Unmeasured
 	}
 	if s.N == 0 {
 		return c
 	}
-	c.Found = fmt.Sprintf("median %s, least %s, in %s", u.Percent(s.Median), u.Percent(s.Min), u.Count(s.N, "pair", "pairs"))
+	c.Found = u.Say("median %s, least %s, in %s", u.Percent(s.Median), u.Percent(s.Min), u.Count(s.N, "pair", "pairs"))
 	if wanted > 0 {
-		c.judge(u, s, s.Median >= wanted, u.Percent(s.Median), "of the pairs")
+		c.judge(u, s, s.Median >= wanted, u.Percent(s.Median), u.Say("%s of the pairs fall short", u.Percent(s.Below)))
 	}
 	return c
 }
 
 func (n Note) checkGSD() Check {
 	wanted, s, u := n.Audit.Wanted.GSD, n.Audit.GSD, n.Units
-	c := Check{Name: "GSD", Wanted: "not asked", Found: unknown, Met: NotAsked}
+	c := Check{Name: u.Say("GSD"), Wanted: u.Say("not asked"), Found: u.unknown(), Met: NotAsked}
 	if wanted > 0 {
-		c.Wanted, c.Met = u.GSD(wanted)+" or finer", Unmeasured
+		c.Wanted, c.Met = u.Say("%s or finer", u.GSD(wanted)), Unmeasured
 	}
 	if s.N == 0 {
 		return c
 	}
-	c.Found = fmt.Sprintf("median %s, coarsest %s", u.GSD(s.Median), u.GSD(s.Max))
+	c.Found = u.Say("median %s, coarsest %s", u.GSD(s.Median), u.GSD(s.Max))
 	if wanted > 0 {
 		if n.Audit.GSDByPlace.Best.N > 0 {
 			c.judgeGround(u, n.Audit)
 		} else {
-			c.judge(u, s, s.Median <= wanted, u.GSD(s.Median), "of the photos")
+			c.judge(u, s, s.Median <= wanted, u.GSD(s.Median), u.Say("%s of the photos fall short", u.Percent(s.Below)))
 		}
 	}
 	return c
 }
 
 // judge compares a spread with what was wanted; middle says whether the median
-// meets it.
-func (c *Check) judge(u Units, s coverage.Spread, middle bool, median, of string) {
+// meets it, and short how much falls short.
+func (c *Check) judge(u Units, s coverage.Spread, middle bool, median, short string) {
 	if s.Below <= 0 {
 		c.Met = Yes
 		return
 	}
-	short := u.Percent(s.Below) + " " + of + " fall short"
 	c.Found += "; " + short
-	if c.Met, c.short = InPart, short+"; wanted "+c.Wanted; !middle {
-		c.Met, c.short = No, "median "+median+" where "+c.Wanted+" was wanted"
+	if c.Met, c.short = InPart, u.Say("%s; wanted %s", short, c.Wanted); !middle {
+		c.Met, c.short = No, u.Say("median %s where %s was wanted", median, c.Wanted)
 	}
 }

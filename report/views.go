@@ -54,7 +54,7 @@ func WriteViewsKMZ(w io.Writer, n Note) error {
 	if err != nil {
 		return err
 	}
-	doc := kml.Document(kml.Name(documentName("Views", n)), kml.Open(true), kml.Description(viewsAbout(n)))
+	doc := kml.Document(kml.Name(documentName(n.Units.Say("Views"), n)), kml.Open(true), kml.Description(viewsAbout(n)))
 	members := []boundary.Member{{Name: "legend.png", Content: key}}
 	for i, half := range halves(m) {
 		name := fmt.Sprintf("views-%d.png", i+1)
@@ -63,11 +63,11 @@ func WriteViewsKMZ(w io.Writer, n Note) error {
 			return err
 		}
 		members = append(members, boundary.Member{Name: name, Content: data})
-		doc.Append(half.overlay(name))
+		doc.Append(half.overlay(n.Units.Say("Views"), name))
 	}
 	upperLeft := kml.Vec2{X: 0, Y: 1, XUnits: kml.UnitsFraction, YUnits: kml.UnitsFraction}
 	doc.Append(kml.ScreenOverlay(
-		kml.Name("Legend"), kml.Icon(kml.Href("legend.png")),
+		kml.Name(n.Units.Say("Legend")), kml.Icon(kml.Href("legend.png")),
 		kml.OverlayXY(upperLeft), kml.ScreenXY(kml.Vec2{X: 0.01, Y: 0.98, XUnits: kml.UnitsFraction, YUnits: kml.UnitsFraction}),
 		kml.Size(kml.Vec2{X: -1, Y: -1, XUnits: kml.UnitsPixels, YUnits: kml.UnitsPixels}))) // as large as it is
 	var text bytes.Buffer
@@ -78,8 +78,8 @@ func WriteViewsKMZ(w io.Writer, n Note) error {
 }
 
 func viewsAbout(n Note) string {
-	return fmt.Sprintf("Number of photos that see the ground, counted at the middles of cells of %s. Outside the site area nothing is shown.\n%s",
-		n.Units.Length(n.Audit.Map.Cell), Cautions()[0])
+	return n.Units.Say("Number of photos that see the ground, counted at the middles of cells of %s. Outside the site area nothing is shown.", n.Units.Length(n.Audit.Map.Cell)) +
+		"\n" + n.Units.Cautions()[0]
 }
 
 // columns are those of a raster that lie on one side of the antimeridian.
@@ -138,10 +138,10 @@ func shadeOf(all []shade, views int) int {
 	return -1
 }
 
-func (c columns) overlay(picture string) kml.Element {
+func (c columns) overlay(name, picture string) kml.Element {
 	const clear = 0xd9 // enough to tell the ground below
 	return kml.GroundOverlay(
-		kml.Name("Views"), kml.Color(color.RGBA{255, 255, 255, clear}), kml.Icon(kml.Href(picture)),
+		kml.Name(name), kml.Color(color.RGBA{255, 255, 255, clear}), kml.Icon(kml.Href(picture)),
 		kml.LatLonBox(
 			kml.North(decimals12(c.box.Max.Lat())), kml.South(decimals12(c.box.Min.Lat())),
 			kml.East(decimals12(c.box.Max.Lon())), kml.West(decimals12(c.box.Min.Lon()))))

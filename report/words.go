@@ -2,7 +2,6 @@ package report
 
 import (
 	"regexp"
-	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -15,51 +14,54 @@ import (
 
 // Where says in words where a finding lies in its file: "site.kml, line 12,
 // feature 2 “North”, outline, vertex 5", and its position where that is known.
-func Where(p finding.Place) string {
+func Where(p finding.Place) string { return Locale{}.where(p) }
+
+func (l Locale) where(p finding.Place) string {
 	var out []string
-	add := func(name string, n int) {
-		if n > 0 {
-			out = append(out, name+strconv.Itoa(n))
+	add := func(said bool, text string) {
+		if said {
+			out = append(out, text)
 		}
 	}
-	if p.File != "" {
-		out = append(out, clean(p.File))
+	add(p.File != "", clean(p.File))
+	add(p.Line > 0, l.Say("line %d", p.Line))
+	add(p.Line > 0 && p.Column > 0, l.Say("column %d", p.Column))
+	switch name := clean(p.Name); {
+	case p.Feature > 0 && p.Name != "":
+		add(true, l.Say("feature %d “%s”", p.Feature, name))
+	case p.Feature > 0:
+		add(true, l.Say("feature %d", p.Feature))
+	case p.Name != "":
+		add(true, l.Say("“%s”", name))
 	}
-	add("line ", p.Line)
-	if p.Line > 0 {
-		add("column ", p.Column)
-	}
-	add("feature ", p.Feature)
-	if p.Name != "" {
-		name := "“" + clean(p.Name) + "”"
-		if p.Feature > 0 {
-			out[len(out)-1] += " " + name
-		} else {
-			out = append(out, name)
-		}
-	}
-	add("part ", p.Part)
-	if p.Ring == 1 {
-		out = append(out, "outline")
-	} else {
-		add("hole ", p.Ring-1)
-	}
-	add("vertex ", p.Vertex)
+	add(p.Part > 0, l.Say("part %d", p.Part))
+	add(p.Ring > 0, l.ringName(p.Ring))
+	add(p.Vertex > 0, l.Say("vertex %d", p.Vertex))
 	if p.Located {
-		out = append(out, Position(orb.Point{p.Lon, p.Lat}))
+		out = append(out, l.Position(orb.Point{p.Lon, p.Lat}))
 	}
 	return strings.Join(out, ", ")
 }
 
+// ringName says which ring of a polygon is meant, from 1.
+func (l Locale) ringName(ring int) string {
+	if ring == 1 {
+		return l.Say("outline")
+	}
+	return l.Say("hole %d", ring-1)
+}
+
 // SeverityName puts a severity into words.
-func SeverityName(s finding.Severity) string {
+func SeverityName(s finding.Severity) string { return Locale{}.severityName(s) }
+
+func (l Locale) severityName(s finding.Severity) string {
 	switch s {
 	case finding.NeedsAnswer:
-		return "needs an answer"
+		return l.Say("needs an answer")
 	case finding.Mended:
-		return "mended"
+		return l.Say("mended")
 	}
-	return "note"
+	return l.Say("note|severity")
 }
 
 // severityClass is a severity as a CSS class.
@@ -84,7 +86,7 @@ func assumption(f finding.Finding) bool {
 
 // reason is why some photos were left out.
 type reason struct {
-	Reason string
+	Reason finding.Text
 	Files  []string
 }
 
@@ -93,11 +95,12 @@ func reasons(leftOut []photo.LeftOut) []reason {
 	var out []reason
 	index := map[string]int{}
 	for _, l := range leftOut {
-		i, ok := index[l.Reason]
+		key := l.Reason.String()
+		i, ok := index[key]
 		if !ok {
 			i = len(out)
-			index[l.Reason] = i
-			out = append(out, reason{Reason: clean(l.Reason)})
+			index[key] = i
+			out = append(out, reason{Reason: l.Reason})
 		}
 		out[i].Files = append(out[i].Files, clean(l.File))
 	}

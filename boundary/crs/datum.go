@@ -6,20 +6,22 @@ import (
 	"unicode"
 
 	"github.com/wroge/wgs84/v2"
+
+	"selvage/boundary/finding"
 )
 
 // datum is a geodetic datum and what becomes of it.
 type datum struct {
 	name  string
-	apart string // how far it lies from WGS 84, where it is taken as WGS 84
-	shift *shift // nil where it is taken as WGS 84
+	apart float64 // metres that it lies from WGS 84, where it is taken as WGS 84
+	shift *shift  // nil where it is taken as WGS 84
 }
 
 func (d datum) spheroid() wgs84.Spheroid {
 	switch {
 	case d.shift != nil:
 		return d.shift.from
-	case d.apart != "":
+	case d.apart > 0:
 		return wgs84.GRS80
 	}
 	return wgs84.WGS84.Spheroid
@@ -35,16 +37,16 @@ type shift struct {
 	accuracy float64
 }
 
-func (d datum) caveat() string {
+func (d datum) caveat() finding.Text {
 	switch {
 	case d.shift != nil:
-		return fmt.Sprintf("%s is brought to WGS 84 by a shift that is good to about %g m.", d.name, d.shift.accuracy)
+		return finding.Say("%s is brought to WGS 84 by a shift that is good to about %s.", d.name, finding.Stated(d.shift.accuracy))
 	case d.name == "NAD83" || d.name == "ETRS89":
-		return "NAD83 and ETRS89 differ from WGS 84 by up to about 1–2 m."
-	case d.apart != "":
-		return fmt.Sprintf("%s differs from WGS 84 by up to about %s.", d.name, d.apart)
+		return finding.Say("NAD83 and ETRS89 differ from WGS 84 by up to about 1–%s.", finding.Stated(2))
+	case d.apart > 0:
+		return finding.Say("%s differs from WGS 84 by up to about %s.", d.name, finding.Stated(d.apart))
 	}
-	return ""
+	return finding.Text{}
 }
 
 // known lists datums by the ways their names are written, in the form that
@@ -55,13 +57,13 @@ var known = []struct {
 	names []string
 }{
 	{datum{name: "WGS 84"}, []string{"wgs84", "wgs1984*", "worldgeodeticsystem1984*"}},
-	{datum{name: "NAD83", apart: "2 m"}, []string{"nad83*", "nad1983*", "northamerican1983*", "northamericandatum1983*", "northamericandatumof1983*"}},
-	{datum{name: "ETRS89", apart: "1 m"}, []string{"etrs89*", "etrs1989*", "etrf*", "europeanterrestrialreferencesystem1989*",
+	{datum{name: "NAD83", apart: 2}, []string{"nad83*", "nad1983*", "northamerican1983*", "northamericandatum1983*", "northamericandatumof1983*"}},
+	{datum{name: "ETRS89", apart: 1}, []string{"etrs89*", "etrs1989*", "etrf*", "europeanterrestrialreferencesystem1989*",
 		"sweref99", "rgf93*", "rgf1993*", "reseaugeodesiquefrancais1993*", "irenet95", "ireneteuref89"}},
-	{datum{name: "GDA94", apart: "2 m"}, []string{"gda94", "gda1994", "geocentricdatumofaustralia1994"}},
-	{datum{name: "GDA2020", apart: "1 m"}, []string{"gda2020", "geocentricdatumofaustralia2020"}},
-	{datum{name: "NZGD2000", apart: "2 m"}, []string{"nzgd2000", "newzealandgeodeticdatum2000"}},
-	{datum{name: "SIRGAS 2000", apart: "1 m"}, []string{"sirgas2000", "sistemadereferenciageocentricoparalasamericas2000"}},
+	{datum{name: "GDA94", apart: 2}, []string{"gda94", "gda1994", "geocentricdatumofaustralia1994"}},
+	{datum{name: "GDA2020", apart: 1}, []string{"gda2020", "geocentricdatumofaustralia2020"}},
+	{datum{name: "NZGD2000", apart: 2}, []string{"nzgd2000", "newzealandgeodeticdatum2000"}},
+	{datum{name: "SIRGAS 2000", apart: 1}, []string{"sirgas2000", "sistemadereferenciageocentricoparalasamericas2000"}},
 	{shifted("OSGB36", wgs84.OSGB36, 2, "Great Britain"), // EPSG 1314
 		[]string{"osgb36", "osgb1936", "ordnancesurveyofgreatbritain1936"}},
 	{shifted("TM65", wgs84.TM65, 1, "Ireland"), []string{"tm65"}},                                         // EPSG 1641

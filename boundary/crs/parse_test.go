@@ -35,7 +35,7 @@ func TestWellKnownText(t *testing.T) {
 		if got.Geographic() != want.Geographic() || got.Unit() != want.Unit() || got.IsWGS84() != want.IsWGS84() {
 			t.Errorf("%s: %s, %s; want %s, %s", file, got.Name(), got.Unit(), want.Name(), want.Unit())
 		}
-		if (got.Caveat() == "") != (want.Caveat() == "") {
+		if got.Caveat().Empty() != want.Caveat().Empty() {
 			t.Errorf("%s: caveat %q, want %q", file, got.Caveat(), want.Caveat())
 		}
 		p := orb.Point{want.lon0 + 0.5, 50}
@@ -97,7 +97,7 @@ func TestParse(t *testing.T) {
 			t.Errorf("%s: %v", tt.text, err)
 			continue
 		}
-		if s.Name() != tt.name || s.Unit() != tt.unit || s.Caveat() != tt.caveat {
+		if s.Name() != tt.name || s.Unit() != tt.unit || s.Caveat().String() != tt.caveat {
 			t.Errorf("%s: %q in %s, caveat %q", tt.text, s.Name(), s.Unit(), s.Caveat())
 		}
 		if s.Geographic() != (tt.unit == "degrees") || s.IsWGS84() != (tt.unit == "degrees" && tt.name != "OSGB36") {

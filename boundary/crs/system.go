@@ -10,6 +10,8 @@ import (
 
 	"github.com/paulmach/orb"
 	"github.com/wroge/wgs84/v2"
+
+	"selvage/boundary/finding"
 )
 
 // System is a coordinate system. Its points are {easting, northing} in its
@@ -52,8 +54,8 @@ func (s System) Geographic() bool { return s.plane == nil }
 func (s System) IsWGS84() bool { return s.plane == nil && s.datum.shift == nil }
 
 // Caveat is a sentence about how well the system's datum is brought to
-// WGS 84, "" for WGS 84 itself.
-func (s System) Caveat() string { return s.datum.caveat() }
+// WGS 84, empty for WGS 84 itself.
+func (s System) Caveat() finding.Text { return s.datum.caveat() }
 
 // agreement is how far, in metres, a point may come back from the way there
 // and back.

@@ -38,7 +38,7 @@ type Finding struct {
 	Code     Code
 	Severity Severity
 	Place    Place
-	Text     string
+	Text     Text
 	Amount   float64
 	Unit     string
 }

@@ -11,7 +11,7 @@ import (
 type wire struct {
 	Code     Code         `json:"code"`
 	Severity Severity     `json:"severity"`
-	Text     string       `json:"text"`
+	Text     Text         `json:"text"`
 	Lon      *json.Number `json:"lon,omitempty"`
 	Lat      *json.Number `json:"lat,omitempty"`
 	Feature  int          `json:"feature,omitempty"`

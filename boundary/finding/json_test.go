@@ -3,6 +3,7 @@ package finding
 import (
 	"encoding/json"
 	"math"
+	"reflect"
 	"testing"
 )
 
@@ -12,10 +13,10 @@ func TestFindingJSON(t *testing.T) {
 		in   Finding
 		want string
 	}{
-		{"bare", Finding{Code: "a-code", Severity: Note, Text: "A sentence."},
+		{"bare", Finding{Code: "a-code", Severity: Note, Text: Plain("A sentence.")},
 			`{"code":"a-code","severity":"note","text":"A sentence."}`},
 		{"full", Finding{
-			Code: "a-code", Severity: NeedsAnswer, Text: "3 m.", Amount: 3, Unit: "m",
+			Code: "a-code", Severity: NeedsAnswer, Text: Plain("3 m."), Amount: 3, Unit: "m",
 			Place: Place{File: "f.kml", Line: 4, Feature: 1, Name: "Field", Part: 2, Ring: 3, Vertex: 5}.At(-0.1234567891, 52),
 		}, `{"code":"a-code","severity":"needs-answer","text":"3 m.","lon":-0.12345679,"lat":52,` +
 			`"feature":1,"name":"Field","part":2,"ring":3,"vertex":5,"file":"f.kml","line":4,"amount":3,"unit":"m"}`},
@@ -58,7 +59,7 @@ func TestFindingJSON(t *testing.T) {
 
 func TestFindingJSONRoundTrip(t *testing.T) {
 	want := Finding{
-		Code: NoPolygon, Severity: NeedsAnswer, Text: `A "name" & <sign>.`, Amount: 2.5, Unit: "ha",
+		Code: NoPolygon, Severity: NeedsAnswer, Text: Plain(`A "name" & <sign>.`), Amount: 2.5, Unit: "ha",
 		Place: Place{File: "f.kml", Line: 4, Feature: 1, Name: "Öde", Part: 2, Ring: 3, Vertex: 5}.At(10.00000001, -52.5),
 	}
 	data, err := json.Marshal(want)
@@ -69,7 +70,7 @@ func TestFindingJSONRoundTrip(t *testing.T) {
 	if err := json.Unmarshal(data, &got); err != nil {
 		t.Fatal(err)
 	}
-	if got != want {
+	if !reflect.DeepEqual(got, want) {
 		t.Errorf("got %+v\nwant %+v", got, want)
 	}
 	for _, bad := range []string{`[]`, `{"feature":"x"}`, `{"lon":"1e999","lat":1}`, `{"lon":1e999,"lat":1}`} {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,6 +12,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"selvage/boundary"
+	"selvage/boundary/finding"
 	"selvage/coverage"
 	"selvage/coverage/photo"
 	"selvage/report"
@@ -159,7 +159,7 @@ func (f *auditFlags) measure(t terminal, args []source) (*audited, error) {
 
 // audit reads everything and measures.
 func (f *auditFlags) audit(ctx context.Context, t terminal, args []source) (*audited, error) {
-	g, err := f.area.read(f.units.Recorded())
+	g, err := f.area.read()
 	if err != nil {
 		return nil, err
 	}
@@ -288,36 +288,27 @@ func exists(path string) bool {
 }
 
 // parameters puts the settings into words.
-func (f *auditFlags) parameters(t *take, p *part) []report.Parameter {
-	u := f.units.Recorded()
-	parameters := []report.Parameter{{Name: "Wanted views", Value: u.Number(f.minViews)}}
-	add := func(name, value string, given bool) {
+func (f *auditFlags) parameters(t *take, p *part) []report.Setting {
+	all := []report.Setting{{Name: finding.Say("Wanted views"), Value: finding.Say("%s", finding.Whole(f.minViews))}}
+	add := func(name, value finding.Text, given bool) {
 		if given {
-			parameters = append(parameters, report.Parameter{Name: name, Value: value})
+			all = append(all, report.Setting{Name: name, Value: value})
 		}
 	}
-	add("Wanted overlap, forward / side", u.Overlap(f.overlap.forward)+" / "+u.Overlap(f.overlap.side), f.overlap.forward > 0)
-	add("Wanted ground sample distance", u.GSD(f.gsd.metres), f.gsd.given)
-	add("Altitude of the ground", signed(u, f.ground.metres), f.ground.given)
-	add("Height above ground", u.Length(f.height.metres), f.height.given)
-	add("Camera", f.camera.text, f.camera.text != "")
-	add("Smallest zone listed", u.Area(f.minZone.squareMetres), true)
-	add("Buffer of areas to fly again", f.refly.parameter(u), true)
-	add("Most motion blur", fmt.Sprintf("%g px", f.maxBlur.value), true)
-	add("Least time between photos", fmt.Sprintf("%g s", f.trigger.value), f.trigger.given)
-	add("Planned footprint", f.planned.text, f.planned.text != "")
-	add("Field of view", f.view.text, f.view.text != "")
-	parameters = slices.Concat(parameters, f.terrain.parameters(), f.photos.parameters(u), f.doubt.parameters(u), f.points.parameters())
-	add("Sensor", p.title, p.title != "")
-	add(report.NotLookedInto, t.passed, t.passed != "")
-	add("Hash of the photos", headHash, slices.ContainsFunc(t.inputs, func(i report.Input) bool { return i.Role == "photos" }))
-	return parameters
-}
-
-// signed formats a length that may be below zero.
-func signed(u report.Units, metres float64) string {
-	if metres < 0 {
-		return "−" + u.Length(math.Abs(metres))
-	}
-	return u.Length(metres)
+	add(finding.Say("Wanted overlap, forward / side"), finding.Say("%s / %s", finding.Share(f.overlap.forward), finding.Share(f.overlap.side)), f.overlap.forward > 0)
+	add(finding.Say("Wanted ground sample distance"), finding.Say("%s", finding.GSD(f.gsd.metres)), f.gsd.given)
+	add(finding.Say("Altitude of the ground"), finding.Say("%s", finding.Length(f.ground.metres)), f.ground.given)
+	add(finding.Say("Height above ground"), finding.Say("%s", finding.Length(f.height.metres)), f.height.given)
+	add(finding.Say("Camera"), finding.Plain(f.camera.text), f.camera.text != "")
+	add(finding.Say("Smallest zone listed"), finding.Say("%s", finding.Area(f.minZone.squareMetres)), true)
+	add(finding.Say("Buffer of areas to fly again"), f.refly.parameter(), true)
+	add(finding.Say("Most motion blur"), finding.Say("%s px", finding.Decimal("%g", f.maxBlur.value)), true)
+	add(finding.Say("Least time between photos"), finding.Say("%s s", finding.Decimal("%g", f.trigger.value)), f.trigger.given)
+	add(finding.Say("Planned footprint"), finding.Plain(f.planned.text), f.planned.text != "")
+	add(finding.Say("Field of view"), finding.Plain(f.view.text), f.view.text != "")
+	all = slices.Concat(all, f.terrain.parameters(), f.photos.parameters(), f.doubt.parameters(), f.points.parameters())
+	add(finding.Say("Sensor"), p.title(), p.number > 0)
+	add(finding.Plain(report.NotLookedInto), t.passed, !t.passed.Empty())
+	add(finding.Say("Hash of the photos"), finding.Plain(headHash), slices.ContainsFunc(t.inputs, func(i report.Input) bool { return i.Role == "photos" }))
+	return all
 }

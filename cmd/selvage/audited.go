@@ -16,13 +16,16 @@ import (
 
 // part is the photos that one note is about.
 type part struct {
-	number  int    // of the sensor, from 1; 0 where there are not several
-	title   string // the sensor in words; "" where there are not several
+	number  int // of the sensor, from 1; 0 where there are not several
+	sensor  sensor
 	photos  []photo.Photo
 	leftOut []photo.LeftOut // for the sensor's sake
 
 	name string // of the files, without their ends
 }
+
+// title is the sensor in words, where there are several.
+func (p *part) title() finding.Text { return finding.Say("%d: %s", p.number, p.sensor.words()) }
 
 // file is the name of a file of the part: NAME-coverage.html, and
 // NAME-coverage-2.html for the second sensor.
@@ -45,11 +48,12 @@ func (f *auditFlags) share(t *take) ([]*part, error) {
 	if len(groups) == 0 {
 		return []*part{{photos: t.photos}}, nil
 	}
-	tell := func(done string) {
-		t.say(finding.SeveralSensors, finding.Note, len(groups), "sensors", "The photos come from %d sensors (%s). %s", len(groups), sensorList(groups), done)
+	tell := func(done finding.Text) {
+		t.say(finding.SeveralSensors, finding.Note, len(groups), "sensors", finding.Sentences(
+			finding.Say("The photos come from %s sensors (%s).", finding.Whole(len(groups)), sensorList(groups)), done))
 	}
 	if f.sensor.all {
-		tell("All of them are counted together, as --sensor all says.")
+		tell(finding.Say("All of them are counted together, as --sensor all says."))
 		return []*part{{photos: t.photos}}, nil
 	}
 	if f.sensor.number == 0 && (f.camera.text != "" || f.view.text != "") {
@@ -58,7 +62,7 @@ func (f *auditFlags) share(t *take) ([]*part, error) {
 	var parts []*part
 	of := map[sensor]*part{}
 	for i, g := range groups {
-		p := &part{number: i + 1, title: fmt.Sprintf("%d: %s", i+1, g.sensor)}
+		p := &part{number: i + 1, sensor: g.sensor}
 		of[g.sensor] = p
 		if f.sensor.number == 0 || f.sensor.number == i+1 {
 			parts = append(parts, p)
@@ -73,14 +77,14 @@ func (f *auditFlags) share(t *take) ([]*part, error) {
 			if sensorOf(p) == (sensor{}) {
 				owner.photos = append(owner.photos, p)
 			} else {
-				owner.leftOut = append(owner.leftOut, photo.LeftOut{File: p.File, Reason: fmt.Sprintf("of another sensor, with fewer than %d photos", fewPhotos)})
+				owner.leftOut = append(owner.leftOut, photo.LeftOut{File: p.File, Reason: finding.Say("of another sensor, with fewer than %s photos", finding.Whole(fewPhotos))})
 			}
 		}
 	}
 	if f.sensor.number > 0 {
-		tell(fmt.Sprintf("Only those of sensor %d count, as --sensor %d says.", f.sensor.number, f.sensor.number))
+		tell(finding.Say("Only those of sensor %d count, as --sensor %d says.", f.sensor.number, f.sensor.number))
 	} else {
-		tell("Each is audited by itself. --sensor 1 counts the first alone; --sensor all counts them together, where several aircraft shared the site.")
+		tell(finding.Say("Each is audited by itself. --sensor 1 counts the first alone; --sensor all counts them together, where several aircraft shared the site."))
 	}
 	return parts, nil
 }
@@ -200,7 +204,7 @@ func (r *audited) writeJSON(w io.Writer) error {
 		if err := report.WriteJSON(&audit, *note); err != nil {
 			return err
 		}
-		message.Sensors = append(message.Sensors, sensorMessage{r.parts[i].title, audit.Bytes()})
+		message.Sensors = append(message.Sensors, sensorMessage{r.parts[i].title().String(), audit.Bytes()})
 	}
 	return writeMachine(w, message)
 }
@@ -212,7 +216,7 @@ func (r *audited) write(t terminal) error {
 		rows := [][]string{{"no.", "photos", "covered", "sensor"}}
 		for i, p := range r.parts {
 			u := r.notes[i].Units
-			rows = append(rows, []string{strconv.Itoa(p.number), u.Number(len(p.photos)), u.Percent(r.notes[i].Audit.Totals.CoveredShare), p.title[len(fmt.Sprint(p.number))+2:]})
+			rows = append(rows, []string{strconv.Itoa(p.number), u.Number(len(p.photos)), u.Percent(r.notes[i].Audit.Totals.CoveredShare), u.Sentence(p.sensor.words())})
 		}
 		if err := report.WriteColumns(t.out, rows); err != nil {
 			return err
@@ -221,7 +225,7 @@ func (r *audited) write(t terminal) error {
 	}
 	for i, note := range r.notes {
 		if len(r.parts) > 1 {
-			fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Sensor "+r.parts[i].title))
+			fmt.Fprintf(t.out, "\n%s\n", t.style.Bold(note.Units.Sentence(finding.Say("Sensor %s", r.parts[i].title()))))
 		}
 		if err := report.WriteText(t.out, *note, t.style); err != nil {
 			return err

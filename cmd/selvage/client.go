@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"selvage/boundary"
+	"selvage/boundary/finding"
 	"selvage/report"
 )
 
@@ -61,21 +62,21 @@ func (f *clientFlags) choices() boundary.Choices {
 }
 
 // parameters puts what was given into words.
-func (f *clientFlags) parameters() []report.Parameter {
-	var all []report.Parameter
-	add := func(name, value string) {
+func (f *clientFlags) parameters() []report.Setting {
+	var all []report.Setting
+	add := func(name finding.Text, value string) {
 		if value != "" {
-			all = append(all, report.Parameter{Name: name, Value: value})
+			all = append(all, report.Setting{Name: name, Value: finding.Plain(value)})
 		}
 	}
-	add("Coordinate system of the boundary, as given", f.crs)
+	add(finding.Say("Coordinate system of the boundary, as given"), f.crs)
 	if f.closePath {
-		add("Paths of the boundary", "taken as outlines")
+		all = append(all, report.Setting{Name: finding.Say("Paths of the boundary"), Value: finding.Say("taken as outlines")})
 	}
-	add("Reading of a line that crosses itself, as given", f.crossing.word)
-	add("Reading of a hole that crosses the outline, as given", f.hole.word)
-	add("Reading of parts that overlap, as given", f.together.word)
-	add("Readings that need no answer differ by at most", f.tolerate.String())
+	add(finding.Say("Reading of a line that crosses itself, as given"), f.crossing.word)
+	add(finding.Say("Reading of a hole that crosses the outline, as given"), f.hole.word)
+	add(finding.Say("Reading of parts that overlap, as given"), f.together.word)
+	add(finding.Say("Readings that need no answer differ by at most"), f.tolerate.String())
 	return all
 }
 

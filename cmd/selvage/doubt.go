@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"selvage/boundary/finding"
 	"selvage/coverage"
 	"selvage/report"
 )
@@ -38,16 +39,16 @@ func (f *doubtFlags) errors() coverage.Errors {
 }
 
 // parameters puts what was given into words.
-func (f *doubtFlags) parameters(u report.Units) []report.Parameter {
-	var all []report.Parameter
-	add := func(name, value string, given bool) {
+func (f *doubtFlags) parameters() []report.Setting {
+	var all []report.Setting
+	add := func(name, value finding.Text, given bool) {
 		if given {
-			all = append(all, report.Parameter{Name: name, Value: value})
+			all = append(all, report.Setting{Name: name, Value: value})
 		}
 	}
-	add("Position error, where not stated", u.Length(f.position.metres), f.position.given)
-	add("Attitude error", fmt.Sprintf("%g°", f.attitude.degrees), f.attitude.given)
-	add("Error of the height above ground", u.Length(f.height.metres), f.height.given)
+	add(finding.Say("Position error, where not stated"), finding.Say("%s", finding.Length(f.position.metres)), f.position.given)
+	add(finding.Say("Attitude error"), finding.Say("%s°", finding.Decimal("%g", f.attitude.degrees)), f.attitude.given)
+	add(finding.Say("Error of the height above ground"), finding.Say("%s", finding.Length(f.height.metres)), f.height.given)
 	return all
 }
 

@@ -8,13 +8,14 @@ import (
 	"fmt"
 	"io/fs"
 	"iter"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
+	"selvage/boundary/finding"
 	"selvage/coverage/photo"
-	"selvage/report"
 )
 
 // source is a file that may be a photo, and its name in what people read.
@@ -137,7 +138,7 @@ func (s *search) walk(ctx context.Context, folder, name string, info fs.FileInfo
 	s.walked = append(s.walked, info)
 	entries, err := os.ReadDir(folder)
 	if err != nil {
-		s.unread = append(s.unread, photo.LeftOut{File: name + "/", Reason: fmt.Sprintf("the folder could not be read: %v", plain(err))})
+		s.unread = append(s.unread, photo.LeftOut{File: name + "/", Reason: finding.Say("the folder could not be read: %v", plain(err))})
 	}
 	for _, entry := range entries {
 		if ctx.Err() != nil {
@@ -161,7 +162,7 @@ func (s *search) entry(ctx context.Context, file source, entry fs.DirEntry) {
 	}
 	switch {
 	case err != nil && (entry.IsDir() || isPhotoName(file.path)):
-		s.unread = append(s.unread, photo.LeftOut{File: file.name, Reason: unreadable(err)})
+		s.unread = append(s.unread, photo.LeftOut{File: file.name, Reason: finding.Plain(unreadable(err))})
 	case err == nil && kind.IsDir():
 		s.walk(ctx, file.path, file.name, info)
 	case !isPhotoName(file.path):
@@ -200,26 +201,21 @@ func (s *search) named(file source, info fs.FileInfo) error {
 	return nil
 }
 
-// passedOver says what was not looked into, "" when that is nothing.
-func (s *search) passedOver() string {
-	var parts []string
-	add := func(n int, one, many string) {
-		if n > 0 {
-			parts = append(parts, report.Count(n, one, many))
+// passedOver says what was not looked into.
+func (s *search) passedOver() finding.Text {
+	var parts []finding.Text
+	add := func(c finding.Count) {
+		if c.N > 0 {
+			parts = append(parts, finding.Say("%s", c))
 		}
 	}
-	add(s.hidden, "hidden file or folder", "hidden files or folders")
-	var extensions []string
-	for e := range s.others {
-		extensions = append(extensions, e)
+	add(finding.Counted(s.hidden, "hidden file or folder", "hidden files or folders"))
+	for _, extension := range slices.Sorted(maps.Keys(s.others)) {
+		parts = append(parts, finding.Say("%s %s", finding.Counted(s.others[extension], "file", "files"), extension))
 	}
-	slices.Sort(extensions)
-	for _, e := range extensions {
-		add(s.others[e], "file "+e, "files "+e)
-	}
-	add(s.special, "pipe or device", "pipes or devices")
-	add(s.again, "folder met before", "folders met before")
-	return strings.Join(parts, ", ")
+	add(finding.Counted(s.special, "pipe or device", "pipes or devices"))
+	add(finding.Counted(s.again, "folder met before", "folders met before"))
+	return finding.Commas(parts)
 }
 
 // unreadable is the reason of a photo that the system does not let one read.

@@ -21,7 +21,7 @@ func TestPipesArePassedOver(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(found.photos) != 5 || found.passedOver() != "1 pipe or device" {
+	if len(found.photos) != 5 || found.passedOver().String() != "1 pipe or device" {
 		t.Errorf("%d photos; passed over: %s", len(found.photos), found.passedOver())
 	}
 	if _, err := find(t.Context(), named([]string{pipe})); err == nil || !strings.Contains(err.Error(), "no file that can be read like a photo") {

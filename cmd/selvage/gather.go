@@ -18,7 +18,7 @@ type take struct {
 	unlocated []unlocated
 	unread    []photo.LeftOut // what the system did not let one read: folders, and photos that are in leftOut too
 	repeated  int             // further ways to a photo that was read
-	passed    string          // what was not looked into
+	passed    finding.Text    // what was not looked into
 	inputs    []report.Input
 	findings  []finding.Finding
 	suggested map[photo.Quantity]string // the properties that may hold a value
@@ -30,9 +30,9 @@ type unlocated struct {
 	err   error
 }
 
-func (t *take) say(code finding.Code, severity finding.Severity, amount int, unit, format string, args ...any) {
+func (t *take) say(code finding.Code, severity finding.Severity, amount int, unit string, text finding.Text) {
 	t.findings = append(t.findings, finding.Finding{
-		Code: code, Severity: severity, Amount: float64(amount), Unit: unit, Text: fmt.Sprintf(format, args...),
+		Code: code, Severity: severity, Amount: float64(amount), Unit: unit, Text: text,
 	})
 }
 
@@ -48,9 +48,9 @@ func (f *photoFlags) gather(ctx context.Context, t terminal, args []source) (*ta
 		return nil, err
 	}
 	if len(found.photos)+len(found.tables)+len(found.unread) == 0 {
-		over := found.passedOver()
-		if over != "" {
-			over = " (passed over: " + over + ")"
+		over := ""
+		if passed := found.passedOver(); !passed.Empty() {
+			over = fmt.Sprintf(" (passed over: %s)", passed)
 		}
 		return nil, fmt.Errorf("no %s photos in %s%s", photoFormats, strings.Join(paths(args), ", "), over)
 	}
@@ -113,7 +113,7 @@ func (t *take) correct(c *corrected) error {
 		if i < located || p.Located() {
 			kept = append(kept, p)
 		} else {
-			t.leftOut = append(t.leftOut, photo.LeftOut{File: p.File, Reason: t.unlocated[i-located].err.Error()})
+			t.leftOut = append(t.leftOut, photo.LeftOut{File: p.File, Reason: finding.Plain(t.unlocated[i-located].err.Error())})
 		}
 	}
 	clear(t.photos[len(kept):])
@@ -128,28 +128,28 @@ func (t *take) replace(c *corrected) error {
 		return fmt.Errorf("%s names none of the photos; it has %s, the photos are %s", c.name, firstNames(unmatched), firstNames(unnamed))
 	}
 	t.inputs = append(t.inputs, c.input)
-	t.say(finding.PositionsCorrected, finding.Note, all-len(unnamed), "photos", "Positions of %s of %s are taken from %s.",
-		report.Number(all-len(unnamed)), report.Count(all, "photo", "photos"), c.name)
+	t.say(finding.PositionsCorrected, finding.Note, all-len(unnamed), "photos", finding.Say("Positions of %s of %s are taken from %s.",
+		finding.Whole(all-len(unnamed)), finding.Counted(all, "photo", "photos"), c.name))
 	if n := len(unmatched) + len(c.leftOut); n > 0 {
-		text := ""
+		text := finding.Either(n == 1, finding.Say("1 row of %s is not used", c.name), finding.Say("%s rows of %s are not used", finding.Whole(n), c.name))
 		if len(unmatched) > 0 {
-			text = fmt.Sprintf(": no photo of such a name was read, or more than one (%s)", firstNames(unmatched))
+			text = finding.Say("%s: no photo of such a name was read, or more than one (%s)", text, firstNames(unmatched))
 		}
 		if len(c.leftOut) > 0 {
-			text += fmt.Sprintf("; %s unusable (%s, %s)", report.Count(len(c.leftOut), "row is", "rows are"), c.leftOut[0].File, c.leftOut[0].Reason)
+			text = finding.Say("%s; %s unusable (%s, %s)", text, finding.Counted(len(c.leftOut), "row is", "rows are"), c.leftOut[0].File, c.leftOut[0].Reason)
 		}
-		t.say(finding.PositionsUnmatched, finding.Note, n, "rows", "%s of %s%s.",
-			report.Count(n, "row", "rows"), c.name, choose(n, " is", " are")+" not used"+text)
+		t.say(finding.PositionsUnmatched, finding.Note, n, "rows", finding.Say("%s.", text))
 	}
 	if n := len(unnamed); n > 0 {
-		t.say(finding.PositionsMissing, finding.NeedsAnswer, n, "photos", "%s does not name %s, which %s the position of %s own (%s).",
-			c.name, report.Count(n, "photo", "photos"), choose(n, "keeps", "keep"), choose(n, "its", "their"), firstNames(unnamed))
+		t.say(finding.PositionsMissing, finding.NeedsAnswer, n, "photos", finding.Either(n == 1,
+			finding.Say("%s does not name 1 photo, which keeps the position of its own (%s).", c.name, firstNames(unnamed)),
+			finding.Say("%s does not name %s photos, which keep the position of their own (%s).", c.name, finding.Whole(n), firstNames(unnamed))))
 	}
 	return nil
 }
 
 // firstNames lists a few of many names.
-func firstNames(names []string) string {
+func firstNames(names []string) finding.Text {
 	const most = 3
 	var shown []string
 	for _, n := range names[:min(len(names), most)] {
@@ -157,16 +157,9 @@ func firstNames(names []string) string {
 	}
 	list := strings.Join(shown, ", ")
 	if more := len(names) - most; more > 0 {
-		list += fmt.Sprintf(" and %s more", report.Number(more))
+		return finding.Say("%s and %s more", list, finding.Whole(more))
 	}
-	return list
-}
-
-func choose(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
+	return finding.Say("%s", list)
 }
 
 func (t *take) tellUnread() {
@@ -176,8 +169,9 @@ func (t *take) tellUnread() {
 	}
 	var names []string
 	for _, l := range t.unread {
-		names = append(names, l.File+": "+l.Reason)
+		names = append(names, l.File+": "+l.Reason.String())
 	}
-	t.say(finding.PhotosUnreadable, finding.NeedsAnswer, n, "files or folders", "%s could not be read, and %s left out (%s).",
-		report.Count(n, "file or folder", "files or folders"), choose(n, "is", "are"), firstNames(names))
+	t.say(finding.PhotosUnreadable, finding.NeedsAnswer, n, "files or folders", finding.Either(n == 1,
+		finding.Say("1 file or folder could not be read, and is left out (%s).", firstNames(names)),
+		finding.Say("%s files or folders could not be read, and are left out (%s).", finding.Whole(n), firstNames(names))))
 }

@@ -54,11 +54,11 @@ type ground struct {
 	keepOut      orb.MultiPolygon
 	findings     []finding.Finding
 	inputs       []report.Input
-	parameters   []report.Parameter
+	parameters   []report.Setting
 }
 
 // read reads the areas from the job record or the boundary file.
-func (f *areaFlags) read(u report.Units) (*ground, error) {
+func (f *areaFlags) read() (*ground, error) {
 	if f.file != "" {
 		file, err := f.client.read(f.file)
 		if err != nil {
@@ -90,23 +90,23 @@ func (f *areaFlags) read(u report.Units) (*ground, error) {
 			{Role: "job record", Name: filepath.Base(f.job), SHA256: sum(data)},
 			{Role: clientOfJob, Name: job.ClientFile, SHA256: job.ClientSHA256},
 		},
-		parameters: []report.Parameter{
-			{Name: "Buffer of the flight area", Value: fmt.Sprintf("%s, %s joins", signed(u, job.Buffer), job.Join)},
+		parameters: []report.Setting{
+			{Name: finding.Say("Buffer of the flight area"), Value: finding.Say("%s, %s joins", finding.Length(job.Buffer), job.Join)},
 		},
 	}
 	for _, own := range job.Margins {
-		where := ownerOf(own)
+		name := finding.Say("Own buffer, %s", ownerOf(own))
 		if own.Feature > 0 && own.Part != "" {
-			where = fmt.Sprintf("%s (as feature %d of the file says)", own.Part, own.Feature)
+			name = finding.Say("Own buffer, %s (as feature %d of the file says)", own.Part, own.Feature)
 		}
 		if own.Along != "" {
-			where = fmt.Sprintf("along %s, within %s of it", own.Along, u.Length(own.Within))
+			name = finding.Say("Own buffer, along %s, within %s of it", own.Along, finding.Length(own.Within))
 		}
-		g.parameters = append(g.parameters, report.Parameter{Name: "Own buffer, " + where, Value: bufferOf(u, own.Buffer)})
+		g.parameters = append(g.parameters, report.Setting{Name: name, Value: bufferOf(own.Buffer)})
 	}
 	for _, k := range job.KeepOut {
 		g.keepOut = append(g.keepOut, k.Shape...)
-		g.parameters = append(g.parameters, report.Parameter{Name: "Keep-out areas of " + k.Name, Value: u.Length(k.Margin) + " of margin"})
+		g.parameters = append(g.parameters, report.Setting{Name: finding.Say("Keep-out areas of %s", k.Name), Value: finding.Say("%s of margin", finding.Length(k.Margin))})
 	}
 	return g, nil
 }

@@ -17,6 +17,6 @@ func writePDF(w io.Writer, u report.Units, made time.Time, write func(io.Writer)
 		return err
 	}
 	return pdf.Write(w, page.Bytes(), pdf.Options{
-		Producer: "Selvage " + version, Made: made, Letter: u.Measures == report.Imperial,
+		Producer: "Selvage " + version, Made: made, Letter: u.Measures == report.Imperial, Texts: u.Texts(),
 	})
 }

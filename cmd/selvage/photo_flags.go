@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"selvage/boundary/finding"
 	"selvage/coverage/photo"
 	"selvage/report"
 )
@@ -38,23 +39,23 @@ func definePhotos(flags *pflag.FlagSet, lim *limits) *photoFlags {
 }
 
 // parameters puts what was given into words.
-func (f *photoFlags) parameters(u report.Units) []report.Parameter {
-	var all []report.Parameter
+func (f *photoFlags) parameters() []report.Setting {
+	var all []report.Setting
 	for _, q := range quantities {
 		if name := f.xmp.names[q]; name != "" {
-			all = append(all, report.Parameter{Name: "XMP property for the " + quantityWords[q], Value: name})
+			all = append(all, report.Setting{Name: finding.Say("XMP property for the %s", quantityWords[q]), Value: finding.Plain(name)})
 		}
 	}
 	if f.datum.word != "" {
-		all = append(all, report.Parameter{Name: "Photos' altitudes count from, as given", Value: datumWords[f.datum.word]})
+		all = append(all, report.Setting{Name: finding.Say("Photos' altitudes count from, as given"), Value: datumWords[f.datum.word]})
 	}
 	if f.geoid.given {
-		all = append(all, report.Parameter{Name: "Height of the geoid above the ellipsoid", Value: signed(u, f.geoid.metres)})
+		all = append(all, report.Setting{Name: finding.Say("Height of the geoid above the ellipsoid"), Value: finding.Say("%s", finding.Length(f.geoid.metres))})
 	}
 	return all
 }
 
-var datumWords = map[string]string{fromSeaLevel: "sea level", fromEllipsoid: "the ellipsoid"}
+var datumWords = map[string]finding.Text{fromSeaLevel: finding.Say("sea level"), fromEllipsoid: finding.Say("the ellipsoid")}
 
 // quantities are what a property may be named for.
 var quantities = []photo.Quantity{photo.Height, photo.Altitude, photo.Yaw, photo.Pitch, photo.Roll, photo.PositionError}

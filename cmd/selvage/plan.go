@@ -117,7 +117,7 @@ func (f *planFlags) plan() (*plannedFlight, error) {
 	case f.exposure.given && !f.blur.given:
 		return nil, misuse("plan", "--exposure goes with --max-blur, as in --max-blur 0.7px")
 	}
-	g, err := f.area.read(f.units.Recorded())
+	g, err := f.area.read()
 	if err != nil {
 		return nil, err
 	}
@@ -159,7 +159,7 @@ func (p *plannedFlight) write(t terminal, u report.Units) error {
 		return err
 	}
 	fmt.Fprintln(t.out)
-	for _, line := range report.Wrap(strings.Join(report.Cautions()[1:], " "), textWidth) {
+	for _, line := range report.Wrap(strings.Join(u.Cautions()[1:], " "), textWidth) {
 		fmt.Fprintln(t.out, t.style.Dim(line))
 	}
 	return nil
@@ -184,20 +184,20 @@ func (p *plannedFlight) rows(u report.Units) [][]string {
 		rows = append(rows, []string{"", allowed})
 	}
 	if p.Speed > 0 {
-		rows = append(rows, []string{"Time between photos", u.Sentence(fmt.Sprintf("%.1f s", p.Interval))},
-			[]string{"Flight time", u.Sentence(fmt.Sprintf("%s, with %g s for the turn after each line", report.Lasting(p.FlightTime), p.input.TurnTime))},
+		rows = append(rows, []string{"Time between photos", u.Sentence(finding.Say("%s s", finding.Decimal("%.1f", p.Interval)))},
+			[]string{"Flight time", u.Sentence(finding.Say("%s, with %s s for the turn after each line", report.Lasting(p.FlightTime), finding.Decimal("%g", p.input.TurnTime)))},
 			[]string{"", "take-off, landing and ways between parts come on top"})
 	}
-	return append(rows, []string{"Storage", u.Sentence(storage(p.Storage) + ", at " + storage(p.PhotoSize) + " a photo")})
+	return append(rows, []string{"Storage", u.Sentence(finding.Say("%s, at %s a photo", storage(p.Storage), storage(p.PhotoSize)))})
 }
 
 func (p *plannedFlight) lineWords(u report.Units) string {
 	words := fmt.Sprintf("%s, %s in all", u.Number(p.Lines), u.Distance(p.LineLength))
 	switch {
 	case !math.IsNaN(p.input.Course):
-		return words + u.Sentence(fmt.Sprintf(", on course %.4g°", p.input.Course))
+		return words + u.Sentence(finding.Say(", on course %s°", finding.Decimal("%.4g", p.input.Course)))
 	case len(p.Parts) == 1:
-		return words + u.Sentence(fmt.Sprintf(", on course %.1f°, the best", p.Parts[0].Course))
+		return words + u.Sentence(finding.Say(", on course %s°, the best", finding.Decimal("%.1f", p.Parts[0].Course)))
 	}
 	return words + ", each part on its best course"
 }
@@ -230,7 +230,7 @@ func (p *plannedFlight) writeParts(t terminal, u report.Units) error {
 	tables := u.Short()
 	rows := [][]string{{"no.", "course", "width", "lines", "photos", "track"}}
 	for i, part := range p.Parts[:min(len(p.Parts), mostListed)] {
-		rows = append(rows, []string{strconv.Itoa(i + 1), u.Sentence(fmt.Sprintf("%.1f°", part.Course)), tables.Length(part.Width),
+		rows = append(rows, []string{strconv.Itoa(i + 1), u.Sentence(finding.Say("%s°", finding.Decimal("%.1f", part.Course))), tables.Length(part.Width),
 			u.Number(len(part.Lines)), u.Number(part.Photos), tables.Distance(part.Track)})
 	}
 	if err := report.WriteColumns(t.out, rows); err != nil {
@@ -242,11 +242,11 @@ func (p *plannedFlight) writeParts(t terminal, u report.Units) error {
 	return nil
 }
 
-func storage(megabytes float64) string {
+func storage(megabytes float64) finding.Text {
 	if megabytes >= 999.5 {
-		return fmt.Sprintf("%.1f GB", megabytes/1000)
+		return finding.Say("%s GB", finding.Decimal("%.1f", megabytes/1000))
 	}
-	return fmt.Sprintf("%.3g MB", megabytes)
+	return finding.Say("%s MB", finding.Decimal("%.3g", megabytes))
 }
 
 type planMessage struct {

@@ -89,13 +89,13 @@ func (f *pointFlags) add(job *coverage.Job, m *markers) {
 }
 
 // parameters puts what was given into words.
-func (f *pointFlags) parameters() []report.Parameter {
+func (f *pointFlags) parameters() []report.Setting {
 	if len(f.files) == 0 {
 		return nil
 	}
-	all := []report.Parameter{{Name: "Wanted views of control points", Value: report.Number(f.views)}}
+	all := []report.Setting{{Name: finding.Say("Wanted views of control points"), Value: finding.Say("%s", finding.Whole(f.views))}}
 	if f.crs != "" {
-		all = append(all, report.Parameter{Name: "Coordinate system of the control points, as given", Value: f.crs})
+		all = append(all, report.Setting{Name: finding.Say("Coordinate system of the control points, as given"), Value: finding.Plain(f.crs)})
 	}
 	return all
 }

@@ -109,7 +109,7 @@ func (p *prepared) writeMargins(t terminal, u report.Units) error {
 	rows := [][]string{}
 	along := 0
 	for _, own := range p.margins() {
-		row := []string{bufferOf(u, own.Buffer), "of " + ownerOf(own)}
+		row := []string{u.Sentence(bufferOf(own.Buffer)), "of " + ownerOf(own)}
 		switch {
 		case own.Along != "":
 			length := p.effect.Along[along]
@@ -121,12 +121,12 @@ func (p *prepared) writeMargins(t terminal, u report.Units) error {
 		case own.Feature > 0:
 			row[1] += ", as the file says"
 		case own.Overruled != 0:
-			row[1] += fmt.Sprintf(", in place of the file's %s", bufferOf(u, own.Overruled))
+			row[1] += fmt.Sprintf(", in place of the file's %s", u.Sentence(bufferOf(own.Overruled)))
 		}
 		rows = append(rows, row)
 	}
 	if len(rows) > 0 {
-		rows = append(rows, []string{bufferOf(u, m.Buffer), "everywhere else"})
+		rows = append(rows, []string{u.Sentence(bufferOf(m.Buffer)), "everywhere else"})
 	}
 	for i, k := range m.KeepOut {
 		row := []string{u.Length(k.Margin), "about the keep-out areas of " + oneLine(k.Name)}
@@ -143,11 +143,11 @@ func (p *prepared) writeMargins(t terminal, u report.Units) error {
 }
 
 // bufferOf is a buffer in words, "inwards" below 0.
-func bufferOf(u report.Units, metres float64) string {
+func bufferOf(metres float64) finding.Text {
 	if metres < 0 {
-		return u.Length(-metres) + " inwards"
+		return finding.Say("%s inwards", finding.Length(-metres))
 	}
-	return u.Length(metres)
+	return finding.Say("%s", finding.Length(metres))
 }
 
 // ownerOf says whose own margin it is.

@@ -35,7 +35,7 @@ func writeQuestions(t terminal, questions []boundary.Question, choices boundary.
 	}
 	fmt.Fprintf(t.out, "\n%s\n", t.style.Bold("Which reading is meant"))
 	for _, q := range questions {
-		writeIndented(t, "  ", u.Sentence(oneLine(q.Text)))
+		writeIndented(t, "  ", u.Sentence(q.Text))
 		place := q.Place
 		place.Vertex = 0
 		writePlace(t, "  ", place)
@@ -53,7 +53,7 @@ func writeQuestions(t terminal, questions []boundary.Question, choices boundary.
 				choice = "by a new file only"
 			}
 			fmt.Fprintln(t.out, strings.TrimRight(fmt.Sprintf("    %-20s %-12s %s", choice, u.Area(c.Area), used), " "))
-			writeIndented(t, "      ", u.Sentence(oneLine(c.Text)))
+			writeIndented(t, "      ", u.Sentence(c.Text))
 		}
 	}
 }
@@ -68,7 +68,7 @@ func writeMends(t terminal, site boundary.Site, sentences bool, u report.Units) 
 	for _, m := range site.Mends {
 		fmt.Fprintf(t.out, "  %s\n", t.style.Good(string(m.Code)))
 		if sentences {
-			writeIndented(t, "    ", u.Sentence(oneLine(m.Text)))
+			writeIndented(t, "    ", u.Sentence(m.Text))
 		}
 		writePlace(t, "    ", m.Place)
 		line := fmt.Sprintf("%s → %s, %s → %s", u.Count(m.VerticesBefore, "vertex", "vertices"), u.Number(m.VerticesAfter),
@@ -135,9 +135,9 @@ func questionsJSON(questions []boundary.Question) []questionMessage {
 	all := []questionMessage{}
 	for _, q := range questions {
 		at := degrees(orb.Point{q.Place.Lon, q.Place.Lat})
-		m := questionMessage{Code: q.Code, Text: q.Text, Lon: at[0], Lat: at[1]}
+		m := questionMessage{Code: q.Code, Text: q.Text.String(), Lon: at[0], Lat: at[1]}
 		for _, c := range q.Candidates {
-			m.Candidates = append(m.Candidates, candidateMessage{c.Choice, decimal(c.Area, 2), c.Used, c.Text})
+			m.Candidates = append(m.Candidates, candidateMessage{c.Choice, decimal(c.Area, 2), c.Used, c.Text.String()})
 		}
 		all = append(all, m)
 	}

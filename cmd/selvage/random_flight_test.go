@@ -115,7 +115,7 @@ func (f *flown) prepare() (record string) {
 		f.Fatalf("job %d: prepare does not run: %s", f.number, &printed)
 	}
 	record = filepath.Join(out, "client.job.geojson")
-	if f.ground, err = (&areaFlags{job: record, client: &clientFlags{limits: usualLimits()}}).read(report.Units{}); err != nil {
+	if f.ground, err = (&areaFlags{job: record, client: &clientFlags{limits: usualLimits()}}).read(); err != nil {
 		f.Fatalf("job %d: %v", f.number, err)
 	}
 	small := []finding.Code{finding.AreaSmall, finding.Sliver}

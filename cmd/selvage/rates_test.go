@@ -80,7 +80,7 @@ func TestClockAndStorage(t *testing.T) {
 		}
 	}
 	for megabytes, want := range map[float64]string{9.98: "9.98 MB", 144: "144 MB", 2200: "2.2 GB", 999.6: "1.0 GB"} {
-		if got := storage(megabytes); got != want {
+		if got := storage(megabytes).String(); got != want {
 			t.Errorf("%v MB: %s, want %s", megabytes, got, want)
 		}
 	}

@@ -15,6 +15,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"selvage/boundary/finding"
 	"selvage/coverage/photo"
 	"selvage/report"
 )
@@ -109,7 +110,7 @@ func (s *search) sort(photos []photo.Photo, outcomes []outcome) *take {
 		case errors.Is(o.err, photo.ErrUnlocated):
 			t.unlocated = append(t.unlocated, unlocated{photos[i], o.err})
 		case o.err != nil:
-			left := photo.LeftOut{File: s.photos[i].name, Reason: o.err.Error()}
+			left := photo.LeftOut{File: s.photos[i].name, Reason: finding.Plain(o.err.Error())}
 			t.leftOut = append(t.leftOut, left)
 			if o.system {
 				t.unread = append(t.unread, left)

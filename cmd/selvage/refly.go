@@ -6,8 +6,8 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"selvage/boundary/finding"
 	"selvage/coverage"
-	"selvage/report"
 )
 
 // reflyFlags say how areas to fly again are drawn.
@@ -39,11 +39,11 @@ func (f *reflyFlags) apply(job *coverage.Job, g *ground) {
 }
 
 // parameter puts the buffer into words.
-func (f *reflyFlags) parameter(u report.Units) string {
+func (f *reflyFlags) parameter() finding.Text {
 	if f.buffer.auto {
-		return "as far as it takes"
+		return finding.Say("as far as it takes")
 	}
-	return u.Length(f.buffer.metres)
+	return finding.Say("%s", finding.Length(f.buffer.metres))
 }
 
 // reflyBuffer is a flag for a length, or the word auto.

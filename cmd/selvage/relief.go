@@ -16,6 +16,7 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/spf13/pflag"
 
+	"selvage/boundary/finding"
 	"selvage/coverage"
 	"selvage/coverage/photo"
 	"selvage/coverage/terrain"
@@ -66,13 +67,13 @@ func (f *terrainFlags) check(command string) error {
 }
 
 // parameters puts what was given into words.
-func (f *terrainFlags) parameters() []report.Parameter {
-	var all []report.Parameter
+func (f *terrainFlags) parameters() []report.Setting {
+	var all []report.Setting
 	if f.system != "" {
-		all = append(all, report.Parameter{Name: "Coordinate system of the terrain, as given", Value: f.system})
+		all = append(all, report.Setting{Name: finding.Say("Coordinate system of the terrain, as given"), Value: finding.Plain(f.system)})
 	}
 	if f.unit.text != "" {
-		all = append(all, report.Parameter{Name: "Unit of the terrain's heights, as given", Value: f.unit.Unit.String()})
+		all = append(all, report.Setting{Name: finding.Say("Unit of the terrain's heights, as given"), Value: finding.Plain(f.unit.Unit.String())})
 	}
 	return all
 }

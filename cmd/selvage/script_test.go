@@ -130,7 +130,7 @@ func scriptFinding(ts *testscript.TestScript, negated bool, args []string) {
 	ts.Check(json.Unmarshal([]byte(ts.ReadFile("stdout")), &message))
 	found := slices.ContainsFunc(message.Findings, func(f finding.Finding) bool {
 		return string(f.Code) == args[0] && (len(args) < 2 || string(f.Severity) == args[1]) &&
-			(len(args) < 3 || regexp.MustCompile(args[2]).MatchString(f.Text))
+			(len(args) < 3 || regexp.MustCompile(args[2]).MatchString(f.Text.String()))
 	})
 	if found == negated {
 		ts.Fatalf("finding %v: %v, among %d", args, found, len(message.Findings))

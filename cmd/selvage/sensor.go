@@ -8,8 +8,8 @@ import (
 	"strconv"
 	"strings"
 
+	"selvage/boundary/finding"
 	"selvage/coverage/photo"
-	"selvage/report"
 )
 
 // fewPhotos are too few to be a sensor's flight.
@@ -36,24 +36,25 @@ func sensorOf(p photo.Photo) sensor {
 	return s
 }
 
-// String is the sensor in words.
-func (s sensor) String() string {
-	var parts []string
-	add := func(part string, known bool) {
+func (s sensor) words() finding.Text {
+	var parts []finding.Text
+	add := func(part finding.Text, known bool) {
 		if known {
-			parts = append(parts, oneLine(part))
+			parts = append(parts, part)
 		}
 	}
-	add(s.model, s.model != "")
-	add(s.lens, s.lens != "" && s.lens != s.model)
-	add(fmt.Sprintf("%d × %d pixels", s.columns, s.rows), s.columns > 0 && s.rows > 0)
-	add(fmt.Sprintf("%.4g mm lens", s.focal/10), s.focal > 0)
-	add(fmt.Sprintf("digital zoom %.3g×", s.zoom/10), s.zoom > 0)
+	add(finding.Plain(oneLine(s.model)), s.model != "")
+	add(finding.Plain(oneLine(s.lens)), s.lens != "" && s.lens != s.model)
+	add(finding.Say("%d × %d pixels", s.columns, s.rows), s.columns > 0 && s.rows > 0)
+	add(finding.Say("%s mm lens", finding.Decimal("%.4g", float64(s.focal)/10)), s.focal > 0)
+	add(finding.Say("digital zoom %s×", finding.Decimal("%.3g", float64(s.zoom)/10)), s.zoom > 0)
 	if len(parts) == 0 {
-		return "a camera that is not named"
+		return finding.Say("a camera that is not named")
 	}
-	return strings.Join(parts, ", ")
+	return finding.Commas(parts)
 }
+
+func (s sensor) String() string { return s.words().String() }
 
 // group is the photos of one sensor.
 type group struct {
@@ -97,12 +98,13 @@ func apart(groups []group) []group {
 }
 
 // sensorList names sensors by their numbers.
-func sensorList(groups []group) string {
-	var list []string
+func sensorList(groups []group) finding.Text {
+	var list finding.Text
 	for i, g := range groups {
-		list = append(list, fmt.Sprintf("%d: %s, %s", i+1, g.sensor, report.Count(len(g.photos), "photo", "photos")))
+		next := finding.Say("%d: %s, %s", i+1, g.sensor.words(), finding.Counted(len(g.photos), "photo", "photos"))
+		list = finding.Either(i == 0, next, finding.Say("%s; %s", list, next))
 	}
-	return strings.Join(list, "; ")
+	return list
 }
 
 // sensorChoice is a flag for one of several sensors, or all of them.

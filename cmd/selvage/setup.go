@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"selvage/boundary/finding"
 	"selvage/coverage"
 	"selvage/coverage/photo"
 	"selvage/report"
@@ -110,11 +111,12 @@ func readSample(path string) (photo.Photo, error) {
 }
 
 // cameraWords says what the camera is and how that is known.
-func (s setup) cameraWords() string {
+func (s setup) cameraWords() finding.Text {
 	c := s.Camera
-	words := fmt.Sprintf("%.4g × %.4g mm sensor, %.4g mm lens, %d × %d pixels", c.SensorWidth, c.SensorHeight, c.FocalLength, c.Columns, c.Rows)
+	words := finding.Say("%s × %s mm sensor, %s mm lens, %d × %d pixels",
+		finding.Decimal("%.4g", c.SensorWidth), finding.Decimal("%.4g", c.SensorHeight), finding.Decimal("%.4g", c.FocalLength), c.Columns, c.Rows)
 	if s.sample != nil {
-		words += ", by " + oneLine(s.sample.File)
+		words = finding.Say("%s, by %s", words, oneLine(s.sample.File))
 	}
 	return words
 }

@@ -9,7 +9,6 @@ import (
 
 	"selvage/boundary/finding"
 	"selvage/coverage/photo"
-	"selvage/report"
 )
 
 // sourceOf says where a photo's value was read.
@@ -48,18 +47,20 @@ func (t *take) tellProperties(names photo.Names) {
 			}
 		}
 		if had > 0 {
-			t.say(finding.PropertyChosen, finding.Note, had, "photos", "The %s of %s is read from the XMP property %s, as it stands.",
-				quantityWords[q], report.Count(had, "photo", "photos"), name)
+			t.say(finding.PropertyChosen, finding.Note, had, "photos", finding.Say("The %s of %s is read from the XMP property %s, as it stands.",
+				quantityWords[q], finding.Counted(had, "photo", "photos"), name))
 		}
 		if all == had {
 			continue
 		}
-		text := fmt.Sprintf("%s of %s %s no number in the XMP property %s, which was named for the %s (the first is %s).",
-			report.Number(all-had), report.Count(all, "photo", "photos"), choose(all-had, "has", "have"), name, quantityWords[q], oneLine(first))
+		of := finding.Counted(all, "photo", "photos")
+		text := finding.Either(all-had == 1,
+			finding.Say("1 of %s has no number in the XMP property %s, which was named for the %s (the first is %s).", of, name, quantityWords[q], oneLine(first)),
+			finding.Say("%s of %s have no number in the XMP property %s, which was named for the %s (the first is %s).", finding.Whole(all-had), of, name, quantityWords[q], oneLine(first)))
 		if had == 0 {
-			text = fmt.Sprintf("No photo has a number in the XMP property %s, which was named for the %s.", name, quantityWords[q])
+			text = finding.Say("No photo has a number in the XMP property %s, which was named for the %s.", name, quantityWords[q])
 		}
-		t.say(finding.PropertyMissing, finding.NeedsAnswer, all-had, "photos", "%s", text)
+		t.say(finding.PropertyMissing, finding.NeedsAnswer, all-had, "photos", text)
 	}
 }
 
@@ -75,6 +76,7 @@ func (t *take) suggest(found *search, names photo.Names) {
 	}
 	seen := map[string]bool{}
 	offers := map[photo.Quantity][]string{}
+	texts := map[photo.Quantity][]finding.Text{}
 	for i := range t.photos {
 		p := &t.photos[i]
 		path, file := paths[p.File]
@@ -87,9 +89,9 @@ func (t *take) suggest(found *search, names photo.Names) {
 				continue
 			}
 			for _, property := range list {
-				offer := fmt.Sprintf("%s (%.6g in %s)", property.Name, property.Value, oneLine(p.File))
-				if !slices.Contains(offers[q], offer) {
-					offers[q] = append(offers[q], offer)
+				offer := finding.Say("%s (%s in %s)", property.Name, finding.Decimal("%.6g", property.Value), oneLine(p.File))
+				if key := offer.String(); !slices.Contains(offers[q], key) {
+					offers[q], texts[q] = append(offers[q], key), append(texts[q], offer)
 				}
 			}
 		}
@@ -103,13 +105,14 @@ func (t *take) suggest(found *search, names photo.Names) {
 		name, _, _ := strings.Cut(list[0], " ")
 		t.suggested[q] = fmt.Sprintf("--xmp %s=%s", q, name)
 		const most = 4
-		shown := strings.Join(list[:min(len(list), most)], ", ")
+		shown := finding.Commas(texts[q][:min(len(list), most)])
 		if len(list) > most {
-			shown += " and others"
+			shown = finding.Say("%s and others", shown)
 		}
 		t.say(finding.PropertySuggested, finding.Note, len(list), "properties",
-			"The photos do not say their %s, but carry %s by whose %s may hold it: %s. If so, use --xmp %s=%s.",
-			quantityWords[q], choose(len(list), "a property", "properties"), choose(len(list), "name it", "names they"), shown, q, name)
+			finding.Either(len(list) == 1,
+				finding.Say("The photos do not say their %s, but carry a property by whose name it may hold it: %s. If so, use --xmp %s=%s.", quantityWords[q], shown, q, name),
+				finding.Say("The photos do not say their %s, but carry properties by whose names they may hold it: %s. If so, use --xmp %s=%s.", quantityWords[q], shown, q, name)))
 	}
 }
 
@@ -151,11 +154,15 @@ func (f *photoFlags) turn(t *take) {
 			}
 			p.AltitudeDatum = datum
 		}
-		text := fmt.Sprintf("The altitudes of %s are taken as above %s, as was said on the command line", report.Count(n, "photo", "photos"), datumWords[f.datum.word])
-		if differ > 0 {
-			text += fmt.Sprintf("; %s themselves %s otherwise", report.Number(differ), choose(differ, "says", "say"))
+		of, datumWord := finding.Counted(n, "photo", "photos"), datumWords[f.datum.word]
+		text := finding.Say("The altitudes of %s are taken as above %s, as was said on the command line.", of, datumWord)
+		switch {
+		case differ == 1:
+			text = finding.Say("The altitudes of %s are taken as above %s, as was said on the command line; 1 themselves says otherwise.", of, datumWord)
+		case differ > 1:
+			text = finding.Say("The altitudes of %s are taken as above %s, as was said on the command line; %s themselves say otherwise.", of, datumWord, finding.Whole(differ))
 		}
-		t.say(finding.AltitudesTurned, finding.Note, n, "photos", "%s.", text)
+		t.say(finding.AltitudesTurned, finding.Note, n, "photos", text)
 	}
 	if !f.geoid.given {
 		return
@@ -170,12 +177,12 @@ func (f *photoFlags) turn(t *take) {
 	}
 	if n == 0 {
 		t.say(finding.AltitudesTurned, finding.Note, 0, "photos",
-			"No photo says that its altitude counts from the ellipsoid, so --geoid-offset changes none; --altitude-datum ellipsoid says it for them.")
+			finding.Say("No photo says that its altitude counts from the ellipsoid, so --geoid-offset changes none; --altitude-datum ellipsoid says it for them."))
 		return
 	}
 	t.say(finding.AltitudesTurned, finding.Note, n, "photos",
-		"The altitudes of %s, above the ellipsoid, are turned into altitudes above sea level: the geoid lies %g m above the ellipsoid here, as given.",
-		report.Count(n, "photo", "photos"), f.geoid.metres)
+		finding.Say("The altitudes of %s, above the ellipsoid, are turned into altitudes above sea level: the geoid lies %s above the ellipsoid here, as given.",
+			finding.Counted(n, "photo", "photos"), finding.Given(f.geoid.metres)))
 }
 
 // tellDatum says what may be wrong where the photos' altitudes are held
@@ -187,17 +194,19 @@ func (t *take) tellDatum() {
 			counts[p.AltitudeDatum]++
 		}
 	}
-	const error = "can be wrong by the height of the geoid above the ellipsoid: tens of metres in most places"
 	if n := counts[photo.Ellipsoid]; n > 0 {
 		t.say(finding.AltitudeDatum, finding.NeedsAnswer, n, "photos",
-			"The altitudes of %s count from the ellipsoid. If that of the ground counts from sea level, as on maps, heights above ground %s. "+
-				"Give that height with --geoid-offset, or 0m if both count from the ellipsoid.",
-			report.Count(n, "photo", "photos"), error)
+			finding.Sentences(finding.Say("The altitudes of %s count from the ellipsoid.", finding.Counted(n, "photo", "photos")),
+				finding.Say("If that of the ground counts from sea level, as on maps, heights above ground can be wrong by the height of the geoid above the ellipsoid: tens of metres in most places."),
+				finding.Say("Give that height with --geoid-offset, or 0m if both count from the ellipsoid.")))
 	}
 	if n := counts[photo.UnknownDatum]; n > 0 {
 		t.say(finding.AltitudeDatum, finding.Note, n, "photos",
-			"%s not say what %s counts from. If that of the ground counts from elsewhere, heights above ground %s. --altitude-datum says what it is.",
-			report.Count(n, "photo does", "photos do"), choose(n, "its altitude", "their altitude"), error)
+			finding.Sentences(finding.Either(n == 1,
+				finding.Say("1 photo does not say what its altitude counts from."),
+				finding.Say("%s photos do not say what their altitude counts from.", finding.Whole(n))),
+				finding.Say("If that of the ground counts from elsewhere, heights above ground can be wrong by the height of the geoid above the ellipsoid: tens of metres in most places."),
+				finding.Say("--altitude-datum says what it is.")))
 	}
 }
 
@@ -216,8 +225,8 @@ func (t *take) tellPositions() {
 	}
 	if others > 0 {
 		t.say(finding.PositionDatum, finding.NeedsAnswer, others, "photos",
-			"%s another datum than WGS 84 for the position: %s. The positions are taken as they stand, as if on WGS 84.",
-			report.Count(others, "photo names", "photos name"), firstNames(datums))
+			finding.Say("%s another datum than WGS 84 for the position: %s. The positions are taken as they stand, as if on WGS 84.",
+				finding.Counted(others, "photo names", "photos name"), firstNames(datums)))
 	}
 }
 
@@ -253,21 +262,21 @@ func (t *take) tellCameras() {
 	}
 	if differ > 0 {
 		t.say(finding.CameraDoubtful, finding.NeedsAnswer, differ, "photos",
-			"%s two fields of view (the first is %s): by the 35 mm equivalent, the image is up to %.2f times as wide as by the focal-plane resolution, which is used. "+
-				"Give the camera's figures with --camera or --fov.",
-			report.Count(differ, "photo states", "photos state"), first, most)
+			finding.Sentences(finding.Say("%s two fields of view (the first is %s): by the 35 mm equivalent, the image is up to %s times as wide as by the focal-plane resolution, which is used.",
+				finding.Counted(differ, "photo states", "photos state"), first, finding.Decimal("%.2f", most)), giveFigures))
 	}
 	if narrowed > 0 {
 		t.say(finding.CameraDoubtful, finding.NeedsAnswer, narrowed, "photos",
-			"%s a 35 mm equivalent and a digital zoom (the first is %s). If the zoom is in the equivalent already, the image is up to %.2f times as wide as taken here. "+
-				"Give the camera's figures with --camera or --fov.",
-			report.Count(narrowed, "photo states", "photos state"), first, zoom)
+			finding.Sentences(finding.Say("%s a 35 mm equivalent and a digital zoom (the first is %s). If the zoom is in the equivalent already, the image is up to %s times as wide as taken here.",
+				finding.Counted(narrowed, "photo states", "photos state"), first, finding.Decimal("%.2f", zoom)), giveFigures))
 	}
 	if zoomed > 0 {
-		t.say(finding.DigitalZoom, finding.Note, zoomed, "photos", "%s taken with digital zoom, %.3g× at most; the sensor size is narrowed by it.",
-			report.Count(zoomed, "photo was", "photos were"), zoom)
+		t.say(finding.DigitalZoom, finding.Note, zoomed, "photos", finding.Say("%s taken with digital zoom, %s× at most; the sensor size is narrowed by it.",
+			finding.Counted(zoomed, "photo was", "photos were"), finding.Decimal("%.3g", zoom)))
 	}
 }
+
+var giveFigures = finding.Say("Give the camera's figures with --camera or --fov.")
 
 // isWGS84 also takes what names no datum.
 func isWGS84(datum string) bool {

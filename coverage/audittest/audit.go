@@ -46,10 +46,10 @@ func Audit() *coverage.Audit {
 		SiteArea: 113_350,
 		Wanted:   coverage.Wanted{Views: 5, Forward: 0.75, Side: 0.65, GSD: 0.02},
 		Photos: coverage.Count{Read: 82, Used: 78, OutsideCentres: 2, Duplicates: 1, LeftOut: []photo.LeftOut{
-			{File: "A0001.JPG", Reason: "no position in its metadata"},
-			{File: "A0002.JPG", Reason: "no position in its metadata"},
-			{File: "A0040.JPG", Reason: "repeats A0039.JPG"},
-			{File: "A0082.JPG", Reason: "no position in its metadata"},
+			{File: "A0001.JPG", Reason: finding.Plain("no position in its metadata")},
+			{File: "A0002.JPG", Reason: finding.Plain("no position in its metadata")},
+			{File: "A0040.JPG", Reason: finding.Plain("repeats A0039.JPG")},
+			{File: "A0082.JPG", Reason: finding.Plain("no position in its metadata")},
 		}},
 		Totals: coverage.Totals{Gap: 1240, NoStereo: 1450.5, Thin: 4210, CoveredShare: 1 - 1240/113_350.0, EnoughShare: 1 - 6900.5/113_350},
 		Zones: []coverage.Zone{
@@ -92,8 +92,8 @@ func Audit() *coverage.Audit {
 			Lines: 3, Photos: 23, Track: 456, Time: 72, Remaining: 12.5,
 		},
 		Findings: []finding.Finding{
-			{Code: finding.CoverageGap, Severity: finding.NeedsAnswer, Text: "1240 m² of the site area (1.1 %) in 2 pieces: no photo sees it.", Amount: 1240, Unit: "m²", Place: finding.Place{}.At(0.2554, 51.0517)},
-			{Code: finding.FlatGround, Severity: finding.Note, Text: "The ground is taken as level."},
+			{Code: finding.CoverageGap, Severity: finding.NeedsAnswer, Text: finding.Say("%s of the site area (%s) in %s: no photo sees it.", finding.Area(1240), finding.Share(0.011), finding.Counted(2, "piece", "pieces")), Amount: 1240, Unit: "m²", Place: finding.Place{}.At(0.2554, 51.0517)},
+			{Code: finding.FlatGround, Severity: finding.Note, Text: finding.Plain("The ground is taken as level.")},
 		},
 	}
 	a.Overlap.Forward = coverage.Spread{N: 72, Median: 0.78, Min: 0.741, Max: 0.81, Below: 0.028}

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
 )
 
 // Camera is what the footprint needs to know of a camera: the part of the
@@ -125,7 +127,7 @@ const (
 // LeftOut is a photo that takes no part in an audit, and why.
 type LeftOut struct {
 	File   string
-	Reason string // a clause in words: "no position in its metadata"
+	Reason finding.Text // a clause: "no position in its metadata"
 }
 
 // New returns a photo of which only the file and the position (degrees lon,

@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"github.com/paulmach/orb"
+
+	"selvage/boundary/finding"
 )
 
 // TableLimits bound a positions table.
@@ -84,9 +86,9 @@ func ReadPositions(name string, data []byte, lim TableLimits) ([]Photo, []LeftOu
 			p, blank, err := t.row(line, fmt.Sprintf("row %d", number))
 			var stated leftOutBefore
 			if errors.As(err, &stated) {
-				left = append(left, LeftOut{File: p.File, Reason: string(stated)})
+				left = append(left, LeftOut{File: p.File, Reason: finding.Plain(string(stated))})
 			} else if err != nil {
-				left = append(left, LeftOut{File: p.File, Reason: fmt.Sprintf("line %d%v", number, err)})
+				left = append(left, LeftOut{File: p.File, Reason: finding.Say("line %d%v", number, err)})
 			} else if !blank {
 				photos = append(photos, p)
 			}

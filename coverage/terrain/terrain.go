@@ -17,16 +17,17 @@ import (
 	"github.com/paulmach/orb"
 
 	"selvage/boundary/crs"
+	"selvage/boundary/finding"
 )
 
 // Source describes an elevation file.
 type Source struct {
 	Name          string
-	Format        string // "GeoTIFF", "SRTM" or "Esri ASCII grid"
-	System        string // the coordinate system's name
-	Caveat        string // how well the system is brought to WGS 84, a sentence or ""
-	Datum         string // of the heights, as in the file; "" when it does not say
-	Unit          Unit   // of the heights in the file, 0 when nobody says and metres are assumed
+	Format        string       // "GeoTIFF", "SRTM" or "Esri ASCII grid"
+	System        string       // the coordinate system's name
+	Caveat        finding.Text // how well the system is brought to WGS 84, a sentence or empty
+	Datum         string       // of the heights, as in the file; "" when it does not say
+	Unit          Unit         // of the heights in the file, 0 when nobody says and metres are assumed
 	Columns, Rows int
 	Points        bool      // heights are of points, not of cells, as far as the file tells
 	Resolution    float64   // metres between neighbouring heights, along the wider step

@@ -13,6 +13,7 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/project"
 
+	"selvage/boundary/finding"
 	"selvage/coverage/audittest"
 	"selvage/coverage/photo"
 	"selvage/report"
@@ -23,7 +24,7 @@ func fakeNote() report.Note {
 	return report.Note{
 		Version:    "0.1.0",
 		Inputs:     []report.Input{{Role: "Client boundary", Name: "long meadow.kml", SHA256: strings.Repeat("0123456789abcdef", 4)}},
-		Parameters: []report.Parameter{{Name: "Wanted views", Value: "5"}},
+		Parameters: []report.Setting{setting("Wanted views", "5")},
 		Audit:      audittest.Audit(),
 		SiteArea:   audittest.Site(),
 		FlightArea: audittest.FlightArea(),
@@ -109,7 +110,7 @@ func TestVerdicts(t *testing.T) {
 			}
 		}, "Gaps are as before, 1,240 m²; ground with too few views is as before, 6,900 m²; as much of the edge is captured as before, 98.0 %.", false, "height"},
 		{"another setting", func(n *report.Note) {
-			n.Parameters = append(n.Parameters, report.Parameter{Name: "Altitude of the ground", Value: "12.0 m"}, report.Parameter{Name: "Most motion blur", Value: "1px"})
+			n.Parameters = append(n.Parameters, setting("Altitude of the ground", "12.0 m"), setting("Most motion blur", "1px"))
 		}, "Gaps are as before, 1,240 m²; ground with too few views is as before, 6,900 m²; as much of the edge is captured as before, 98.0 %.", false, "setting"},
 		{"another site", func(n *report.Note) {
 			for i := range n.SiteArea[0][0] {
@@ -381,4 +382,8 @@ func TestReadRefusesHostileCommands(t *testing.T) {
 	if _, err := Read("note.json", []byte(data), ""); err == nil || !strings.Contains(err.Error(), "2,001 flags") {
 		t.Errorf("many flags: %v", err)
 	}
+}
+
+func setting(name, value string) report.Setting {
+	return report.Setting{Name: finding.Plain(name), Value: finding.Plain(value)}
 }

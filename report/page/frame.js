@@ -4,10 +4,13 @@
  * @param {{larger: () => void, smaller: () => void, all: () => void}} press  what the buttons do
  */
 import { aria, build } from "./dom.js";
+import { say } from "./say.js";
 
-const KEYS = `Drag to move; pinch to enlarge, or turn the wheel after a click on the map.
-Keys on the map: arrows move it, + and − change its size, 0 shows all, N and P go from number to number,
-Enter reads what lies in the middle. Positions are latitude and longitude in degrees, WGS 84.`;
+const KEYS = [
+  say("Drag to move; pinch to enlarge, or turn the wheel after a click on the map."),
+  say("Keys on the map: arrows move it, + and − change its size, 0 shows all, N and P go from number to number, Enter reads what lies in the middle."),
+  say("Positions are latitude and longitude in degrees, WGS 84."),
+].join(" ");
 
 export function frameWith(press) {
   const div = (name, ...children) => build("div", { className: `live-${name}` }, ...children);
@@ -16,11 +19,11 @@ export function frameWith(press) {
   const figures = Object.assign(div("figures"), { hidden: true });
   const plot = div("plot", ground, marks, aria(div("cross"), { hidden: "true" }), holder, aria(div("north", "N"), { hidden: "true" }), figures);
   plot.tabIndex = 0;
-  aria(plot, { role: "application", roledescription: "map", describedby: "live-keys" });
+  aria(plot, { role: "application", roledescription: say("map"), describedby: "live-keys" });
 
   const tool = (text, label, onclick) => aria(build("button", { type: "button", textContent: text, onclick }), { label });
-  const tools = div("tools", tool("+", "Enlarge", press.larger), tool("−", "Reduce", press.smaller), tool("All", "Show all", press.all));
-  aria(tools, { role: "group", label: "Size of the map" });
+  const tools = div("tools", tool("+", say("Enlarge"), press.larger), tool("−", say("Reduce"), press.smaller), tool(say("All"), say("Show all"), press.all));
+  aria(tools, { role: "group", label: say("Size of the map") });
 
   const bar = span("bar"), barText = build("span"), place = span("place"), scale = span("scale");
   scale.append(bar, barText);
@@ -28,7 +31,7 @@ export function frameWith(press) {
   const spoken = aria(div("spoken"), { role: "status" });
   const root = div("map",
     div("frame", plot, tools), div("foot", scale, place), layers,
-    build("label", { className: "live-jump" }, "Go to ", jump),
+    build("label", { className: "live-jump" }, `${say("Go to")} `, jump),
     build("p", { className: "live-keys", id: "live-keys", textContent: KEYS }), spoken);
   return { root, plot, ground, marks, holder, figures, bar, barText, place, spoken, layers, jump };
 }

@@ -19,6 +19,7 @@ import { painterOn } from "./paint.js";
 import { tagsIn } from "./tags.js";
 import { gesturesOn } from "./gestures.js";
 import { aria, build } from "./dom.js";
+import { say } from "./say.js";
 
 const CLOSEST = 50; // pixels a metre
 // A map of more places than this takes too long to paint for every frame: while
@@ -189,7 +190,7 @@ export function mountMap(element, data, options = {}) {
     read() {
       const [item = null, ...others] = at(view.width / 2, view.height / 2, 16);
       choose(item, { others, stay: true });
-      if (!item) spoken.textContent = "Nothing lies in the middle.";
+      if (!item) spoken.textContent = say("Nothing lies in the middle.");
     },
     escape() {
       choose(null);

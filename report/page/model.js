@@ -48,6 +48,7 @@
  * @property {(?number)[]} heights  decimetres above ground
  * @property {(?number)[]} gsds   0.01 mm a pixel
  */
+import { say } from "./say.js";
 import { frameAt } from "./view.js";
 
 const UNIT = 1e-7;
@@ -114,8 +115,8 @@ function summed(steps) {
 export function dotItem(units, dots, i) {
   const text = [];
   if (dots.times[i] !== null) text.push(clock(dots.times[i]) + dots.zone);
-  if (dots.heights[i] !== null) text.push(`height ${inUnits(units, units.length, dots.heights[i] / 10)}`);
-  if (dots.gsds[i] !== null) text.push(`GSD ${inUnits(units, units.gsd, dots.gsds[i] / 1e5)}`);
+  if (dots.heights[i] !== null) text.push(say("height %s", inUnits(units, units.length, dots.heights[i] / 10)));
+  if (dots.gsds[i] !== null) text.push(say("GSD %s", inUnits(units, units.gsd, dots.gsds[i] / 1e5)));
   const at = dots.xy.subarray(2 * i, 2 * i + 2);
   return { layer: dots.layer, number: i + 1, look: dots.look, title: `${dots.noun} ${dots.names[i]}`, text, at, rings: [], paths: [], box: [at[0], at[1], at[0], at[1]] };
 }

@@ -5,6 +5,7 @@
  */
 import { mountMap } from "./map.js";
 import { aria, build } from "./dom.js";
+import { say } from "./say.js";
 
 const figure = document.querySelector("figure.mapped"), source = document.getElementById("map-data");
 if (figure && source && "ResizeObserver" in window) {
@@ -15,7 +16,7 @@ if (figure && source && "ResizeObserver" in window) {
     link({ layer, ref }) {
       const button = buttons.get(name(layer.key, ref));
       return button && {
-        text: "Show in the table",
+        text: say("Show in the table"),
         go() {
           button.scrollIntoView({ block: "center" });
           button.focus({ preventScroll: true });
@@ -32,7 +33,7 @@ if (figure && source && "ResizeObserver" in window) {
     for (const cell of section.querySelectorAll("tbody tr > :first-child")) {
       const ref = cell.textContent.trim(), number = numbers.get(ref);
       if (number === undefined) continue;
-      const button = aria(build("button", { type: "button", className: "live-number" }, ...cell.childNodes), { label: `${ref}, show on the map` });
+      const button = aria(build("button", { type: "button", className: "live-number" }, ...cell.childNodes), { label: say("%s, show on the map", ref) });
       button.onclick = () => {
         figure.querySelector(".live-frame").scrollIntoView({ block: "center" });
         map.select(key, number);

@@ -1,6 +1,7 @@
 // Lists can be put in another order by their headings, and saved as CSV. The
 // rows carry the values behind what they show, and the headings the names of
 // these values. Without this script the tables are as they are.
+import { say } from "./say.js";
 
 // values are what lies behind a cell, one for each name of its heading.
 const values = (cell, heading) => {
@@ -11,7 +12,7 @@ const values = (cell, heading) => {
 // compare puts numbers by size and other text by the alphabet.
 const compare = (a, b) => {
   const difference = Number(a) - Number(b)
-  return Number.isFinite(difference) ? difference : a.localeCompare(b, 'en', { numeric: true })
+  return Number.isFinite(difference) ? difference : a.localeCompare(b, document.documentElement.lang, { numeric: true })
 }
 
 // sorted leaves what is not known, which is blank, at the end either way.
@@ -63,8 +64,8 @@ const makeSavable = (table) => {
   const button = document.createElement('button')
   button.type = 'button'
   button.className = 'save'
-  button.textContent = 'Save as CSV'
-  button.setAttribute('aria-label', `Save as CSV: ${about?.textContent ?? table.dataset.name}`)
+  button.textContent = say("Save as CSV")
+  button.setAttribute('aria-label', say("Save as CSV: %s", about?.textContent ?? table.dataset.name))
   button.addEventListener('click', () => {
     const link = document.createElement('a')
     link.href = 'data:text/csv;charset=utf-8,' + encodeURIComponent(csv(table))

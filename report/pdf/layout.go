@@ -3,6 +3,8 @@ package pdf
 import (
 	"slices"
 	"strconv"
+
+	"selvage/report/texts"
 )
 
 // layout makes strips of the elements of a page.
@@ -15,6 +17,7 @@ type layout struct {
 	band     *style           // of the ornament over the first page; may be nil
 	ink      colour           // of the page's text
 	mostSize float64          // of letters, while a wide table is set; 0: any
+	texts    *texts.Catalogue
 }
 
 // frame is the printed part of a page.
@@ -26,8 +29,8 @@ type area struct {
 	panels   []*panel
 }
 
-func newLayout(s *sheet, fonts *faces, f frame) *layout {
-	return &layout{sheet: s, fonts: fonts, frame: f, styles: map[*node]*style{}, pictures: map[string]*node{}}
+func newLayout(s *sheet, fonts *faces, f frame, t *texts.Catalogue) *layout {
+	return &layout{sheet: s, fonts: fonts, frame: f, styles: map[*node]*style{}, pictures: map[string]*node{}, texts: t}
 }
 
 // page lays out the body of a page.

@@ -69,7 +69,7 @@ func (l *layout) mapFigure(f *flow, n, picture *node, st *style, b area) {
 			}
 		}
 		if small != nil && h < mapIsFine*height {
-			small.again = []*strip{l.heading("The map, larger", b), whole}
+			small.again = []*strip{l.heading(l.texts.Say("The map, larger"), b), whole}
 		}
 		return small
 	}

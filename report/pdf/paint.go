@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"codeberg.org/go-pdf/fpdf"
+
+	"selvage/report/texts"
 )
 
 // painter draws on the pages of a file, in points from the upper left corner.
@@ -13,6 +15,7 @@ type painter struct {
 	*fpdf.Fpdf
 	fonts *faces
 	paper float64 // its height
+	texts *texts.Catalogue
 }
 
 // flow draws strips one below the other.

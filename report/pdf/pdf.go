@@ -16,6 +16,8 @@ import (
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
+
+	"selvage/report/texts"
 )
 
 // Options are what the page itself does not say.
@@ -23,6 +25,7 @@ type Options struct {
 	Producer string    // the program that writes the file, with its version
 	Made     time.Time // is written as the date of the file
 	Letter   bool      // US Letter in place of A4
+	Texts    *texts.Catalogue
 }
 
 // Margins and measures in points.
@@ -55,7 +58,7 @@ func Write(w io.Writer, page []byte, o Options) error {
 	}
 	unknown := fonts.replaceUnknown(root)
 	if unknown > 0 {
-		body.append(unknownNote(unknown))
+		body.append(unknownNote(o.Texts, unknown))
 	}
 	shownTitle := root.find("title").text()
 	size := "A4"
@@ -68,16 +71,16 @@ func Write(w io.Writer, page []byte, o Options) error {
 	f.SetModificationDate(o.Made)
 	f.SetProducer(o.Producer, true)
 	f.SetTitle(title, true)
-	f.SetLang("en")
+	f.SetLang(o.Texts.Language())
 	f.SetMargins(0, 0, 0)
 	f.SetAutoPageBreak(false, 0)
 	fonts.add(f)
 
 	width, height := f.GetPageSize()
 	frame := frame{width: width - 2*marginSide, height: height - marginTop - marginBottom}
-	l := newLayout(parseSheet(userAgent+root.find("style").text()), fonts, frame)
+	l := newLayout(parseSheet(userAgent+root.find("style").text()), fonts, frame, o.Texts)
 	pages := paginate(l.page(body), frame.height)
-	p := &painter{Fpdf: f, fonts: fonts, paper: height}
+	p := &painter{Fpdf: f, fonts: fonts, paper: height, texts: o.Texts}
 	for i, strips := range pages {
 		f.AddPage()
 		if i == 0 && l.band != nil {
@@ -100,7 +103,7 @@ func (p *painter) band(st *style, width float64) {
 // foot is the line below each page.
 func (p *painter) foot(title string, page, pages int, width float64) {
 	s := run{face: regular, size: footSize, colour: colour{0x4a, 0x57, 0x63}}
-	number := fmt.Sprintf("page %d of %d", page, pages)
+	number := p.texts.Say("page %d of %d", page, pages)
 	right := p.fonts.width(s.face, s.size, number)
 	title = p.fonts.cut(s.face, s.size, title, width-2*marginSide-right-20)
 	y := p.paper - footAbove
@@ -108,10 +111,10 @@ func (p *painter) foot(title string, page, pages int, width float64) {
 	p.text(s, width-marginSide-right, y, number)
 }
 
-func unknownNote(count int) *node {
-	text := "□ stands for a character that this file has no letter for. The web page shows it."
+func unknownNote(t *texts.Catalogue, count int) *node {
+	text := t.Say("□ stands for a character that this file has no letter for. The web page shows it.")
 	if count > 1 {
-		text = fmt.Sprintf("□ stands for %d characters that this file has no letters for. The web page shows them.", count)
+		text = t.Say("□ stands for %d characters that this file has no letters for. The web page shows them.", count)
 	}
 	return element("p", element("span", &node{data: text}))
 }

@@ -15,6 +15,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"selvage/boundary"
+	"selvage/boundary/finding"
 	"selvage/coverage"
 	"selvage/coverage/photo"
 	"selvage/report"
@@ -29,7 +30,7 @@ func note(zones int) report.Note {
 	}
 	a := &coverage.Audit{SiteArea: 123456}
 	a.Photos.Read, a.Photos.Used = 40, 38
-	a.Photos.LeftOut = []photo.LeftOut{{File: "IMG_0001.jpg", Reason: "no position"}}
+	a.Photos.LeftOut = []photo.LeftOut{{File: "IMG_0001.jpg", Reason: finding.Plain("no position")}}
 	a.Wanted.Views = 5
 	for i := range zones {
 		lon, lat := 2+float64(i%50)*1e-4, 54+float64(i/50)*1e-4
@@ -236,8 +237,8 @@ func TestHostileNames(t *testing.T) {
 	} {
 		n := note(3)
 		n.Title, n.Site = text, text
-		n.Audit.Photos.LeftOut = []photo.LeftOut{{File: text, Reason: text}}
-		n.Parameters = []report.Parameter{{Name: text, Value: text}}
+		n.Audit.Photos.LeftOut = []photo.LeftOut{{File: text, Reason: finding.Plain(text)}}
+		n.Parameters = []report.Setting{{Name: finding.Plain(text), Value: finding.Plain(text)}}
 		n.Inputs = []report.Input{{Role: text, Name: text, SHA256: text}}
 		page := notePage(t, n)
 		texts := readBack(t, write(t, page, Options{Made: made, Producer: text}))

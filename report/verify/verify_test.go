@@ -20,11 +20,11 @@ func fakeNote() report.Note {
 			{Role: "Client boundary", Name: "long meadow.kml", SHA256: strings.Repeat("0123456789abcdef", 4)},
 			{Role: "Job record", Name: "long-meadow.job.json", SHA256: strings.Repeat("fedcba9876543210", 4)},
 		},
-		Parameters: []report.Parameter{{Name: "Wanted views", Value: "5"}, {Name: "Least zone", Value: "1 m²"}},
+		Parameters: []report.Setting{setting("Wanted views", "5"), setting("Least zone", "1 m²")},
 		Audit:      audittest.Audit(),
 		SiteArea:   audittest.Site(),
 		Findings: []finding.Finding{
-			{Code: finding.UnclosedRing, Severity: finding.Mended, Text: "The outline was not closed; 1 side was added.", Amount: 1, Unit: "sides"},
+			{Code: finding.UnclosedRing, Severity: finding.Mended, Text: finding.Plain("The outline was not closed; 1 side was added."), Amount: 1, Unit: "sides"},
 		},
 		Files: []report.File{{Role: "coverage note", Path: "long-meadow.html"}, {Role: report.FiguresRole, Path: "long meadow.json"}},
 	}
@@ -67,7 +67,7 @@ func TestEqual(t *testing.T) {
 	}
 	// What lies among the photos besides, and the files that were written, do not count.
 	v = verified(t, asWritten, func(n *report.Note) {
-		n.Parameters = append(n.Parameters, report.Parameter{Name: report.NotLookedInto, Value: "1 hidden file"})
+		n.Parameters = append(n.Parameters, setting(report.NotLookedInto, "1 hidden file"))
 		n.Files = n.Files[:1]
 	})
 	if !v.Equal() {
@@ -124,11 +124,11 @@ func TestTells(t *testing.T) {
 		{"an angle", asWritten, func(n *report.Note) { n.Audit.Lines[0].Course = 12 }, "lines 1, course: 0° recorded, 12° recomputed"},
 		{"not measured", asWritten, func(n *report.Note) { n.Audit.Overlap.Side.N = 0 }, "overlap, side, median: 0.6 recorded, not known recomputed"},
 		{"gone whole", asWritten, func(n *report.Note) { n.Audit.ReflyPlan = coverage.ReflyPlan{} }, "refly plan: an entry recorded, not known recomputed"},
-		{"a setting", asWritten, func(n *report.Note) { n.Parameters[0].Value = "6" }, "parameters, Wanted views: 5 recorded, 6 recomputed"},
+		{"a setting", asWritten, func(n *report.Note) { n.Parameters[0].Value = finding.Plain("6") }, "parameters, Wanted views: 5 recorded, 6 recomputed"},
 		{"a setting more", asWritten, func(n *report.Note) {
-			n.Parameters = append(n.Parameters, report.Parameter{Name: "Camera", Value: "a"})
+			n.Parameters = append(n.Parameters, setting("Camera", "a"))
 		}, "parameters, Camera: nothing recorded, a recomputed"},
-		{"a sentence", asWritten, func(n *report.Note) { n.Audit.Findings[1].Text = "Otherwise." }, "findings 3, text: The ground is taken as level. recorded, Otherwise. recomputed"},
+		{"a sentence", asWritten, func(n *report.Note) { n.Audit.Findings[1].Text = finding.Plain("Otherwise.") }, "findings 3, text: The ground is taken as level. recorded, Otherwise. recomputed"},
 		{"an amount", asWritten, func(n *report.Note) { n.Audit.Findings[0].Amount = 7 }, "findings 2, amount: 1240 m² recorded, 7 m² recomputed"},
 		{"a key gone", func(s string) string { return strings.Replace(s, `"gap_m2"`, `"gaps"`, 1) }, same, "totals, gap: nothing recorded, 1240 m² recomputed"},
 		{"a type", func(s string) string {
@@ -162,7 +162,7 @@ func TestOrder(t *testing.T) {
 			n.Audit.Lines[i].Speed.Spare = 1
 		}
 		n.Audit.Totals.Gap = 1
-		n.Parameters[0].Value = "6"
+		n.Parameters[0].Value = finding.Plain("6")
 	})
 	if got := v.Mismatches; len(got) < 24 || got[0].Path != "parameters.Wanted views" || got[1].Path != "totals.gap_m2" {
 		t.Fatalf("%+v", got)
@@ -209,4 +209,8 @@ func TestOtherVersion(t *testing.T) {
 	if v = verified(t, older, func(n *report.Note) { n.Audit.SiteArea++ }); v.Equal() || len(v.Mismatches) != 1 {
 		t.Errorf("%+v", v.Mismatches)
 	}
+}
+
+func setting(name, value string) report.Setting {
+	return report.Setting{Name: finding.Plain(name), Value: finding.Plain(value)}
 }

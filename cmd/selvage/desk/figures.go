@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"time"
 
+	"selvage/boundary/finding"
 	"selvage/report"
 )
 
@@ -102,7 +103,7 @@ func sayWithin(value any, u report.Units) {
 		for key, each := range v {
 			text, is := each.(string)
 			if is && (key == "text" || key == "reason" || key == "verdict") {
-				v[key] = u.Sentence(text)
+				v[key] = u.Sentence(finding.Plain(text))
 			} else {
 				sayWithin(each, u)
 			}

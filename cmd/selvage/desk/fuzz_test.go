@@ -34,7 +34,7 @@ func FuzzTake(f *testing.F) {
 			t.Errorf("said %q", err)
 		}
 		for _, out := range l.leftOut {
-			if out.Reason == "" {
+			if out.Reason.String() == "" {
 				t.Errorf("%q is left out without a reason", out.File)
 			}
 		}

@@ -14,6 +14,7 @@ import (
 	"slices"
 	"sync"
 
+	"selvage/boundary/finding"
 	"selvage/coverage/photo"
 	"selvage/report"
 )
@@ -118,7 +119,7 @@ func (l *lists) set(job string, value *list) {
 func (l *list) tally() tally {
 	t := tally{Reading: l.reading, Read: len(l.photos) + len(l.leftOut), Located: len(l.photos), LeftOut: []leftOut{}, Suggested: l.suggested}
 	for _, out := range l.leftOut {
-		t.LeftOut = append(t.LeftOut, leftOut(out))
+		t.LeftOut = append(t.LeftOut, leftOut{out.File, out.Reason.String()})
 	}
 	return t
 }
@@ -182,7 +183,7 @@ func (l *list) add(name string, data []byte, size int64) {
 	h := head{bytes.NewReader(data), size}
 	p, err := photo.Read(name, h, max(size, int64(len(data))), l.names)
 	if err != nil {
-		l.leftOut = append(l.leftOut, photo.LeftOut{File: name, Reason: err.Error()})
+		l.leftOut = append(l.leftOut, photo.LeftOut{File: name, Reason: finding.Plain(err.Error())})
 		return
 	}
 	if len(l.photos) == 0 {
