@@ -9,6 +9,7 @@ import (
 	"bytes"
 	"embed"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io/fs"
 	"maps"
@@ -92,11 +93,11 @@ func (t Text) check(key string) error {
 	all := maps.Clone(t.Forms)
 	switch {
 	case (t.Text == "") == (len(t.Forms) == 0):
-		return fmt.Errorf("it has one text, or forms")
+		return errors.New("it has one text, or forms")
 	case t.Text != "":
 		all = map[string]string{"text": t.Text}
 	case t.Forms["other"] == "":
-		return fmt.Errorf("it lacks the form “other”")
+		return errors.New("it lacks the form “other”")
 	}
 	for _, name := range slices.Sorted(maps.Keys(all)) {
 		if _, known := categories[name]; !known && t.Text == "" {
