@@ -74,9 +74,9 @@ func (r Receipt) verdict() sheetVerdict {
 	case v.Good:
 		say(u.Say("Sound"), u.Say("Sound: %s, %s.", parts, area), r.mending())
 	case asked == 1:
-		say(u.Say("Questions to answer"), u.Say("%s.", ask), u.Say("Until it is answered, the site area is taken to be %s.", area), r.mending())
+		say(u.Say("Needs an answer"), u.Say("%s.", ask), u.Say("Until it is answered, the site area is taken to be %s.", area), r.mending())
 	default:
-		say(u.Say("Questions to answer"), u.Say("%s.", ask), u.Say("Until they are answered, the site area is taken to be %s.", area), r.mending())
+		say(u.Say("Needs an answer"), u.Say("%s.", ask), u.Say("Until they are answered, the site area is taken to be %s.", area), r.mending())
 	}
 	return v
 }

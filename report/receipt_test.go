@@ -205,9 +205,9 @@ func TestReceiptVerdict(t *testing.T) {
 	}{
 		{"sound", "Sound", true, false, []string{"Sound: 1 part, 12.0", "Nothing had to be mended"}},
 		{"spike", "Sound once mended", true, false, []string{"Sound once mended: 1 part", "1 fault was mended without asking", "leaves the area unchanged"}},
-		{"bow-tie", "Questions to answer", false, false, []string{"1 question to answer.", "Until it is answered, the site area is taken to be 6.0", "Nothing was mended without asking"}},
+		{"bow-tie", "Needs an answer", false, false, []string{"1 question to answer.", "Until it is answered, the site area is taken to be 6.0", "Nothing was mended without asking"}},
 		{"settled", "Sound once mended", true, false, []string{"Sound once mended: 1 part, 12.0"}},
-		{"overlap", "Questions to answer", false, false, []string{"1 question to answer.", "changes the area by −"}},
+		{"overlap", "Needs an answer", false, false, []string{"1 question to answer.", "changes the area by −"}},
 		{"no area", "No area to fly", false, true, []string{"no area that could be flown: 1 question to answer."}},
 		{"nameless", "No area to fly", false, true, []string{"The file holds no area that could be flown."}},
 	}

@@ -75,7 +75,7 @@ func TestPDFAgainstPoppler(t *testing.T) {
 // summaries are what the first page of a file has: verdict, checks and map.
 var summaries = map[string][]string{
 	"invented-quarry-coverage": {"Falls short", "Wanted and found", "GSD", "Map", "start of chainage"},
-	"invented-quarry-receipt":  {"Questions to answer", "Map", "outline as received"},
+	"invented-quarry-receipt":  {"Needs an answer", "Map", "outline as received"},
 }
 
 func poppler(t *testing.T, tool string, arguments ...string) string {
