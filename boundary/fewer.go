@@ -207,6 +207,6 @@ func (e *expander) sayNearer(piece orb.MultiPolygon, a Area, f *Flight) {
 	}
 	p := plane.WrapPoint(piece[0][0][0])
 	f.Findings = append(f.Findings, finding.Finding{Code: finding.EdgeNearer, Severity: finding.NeedsAnswer, Place: finding.Place{Name: a.Name}.At(p[0], p[1]), Amount: near, Unit: "m",
-		Text: finding.Say("With at most %s vertices the flight area of %s comes as near as %s to its edge, but not past it; %s were asked.",
+		Text: finding.Say("With at most %s vertices the flight area of %s comes as near as %s to its edge, but not past it; %s was asked for.",
 			finding.Whole(e.margin.MaxVertices), areaName(a), finding.Close(near), finding.Close(asked))})
 }

@@ -24,7 +24,7 @@ func Prove(site, flight orb.MultiPolygon, buffer float64) (float64, error) {
 	siteGround, flightGround := frame.ToMetres(site, deviation/2), frame.ToMetres(flight, deviation/2)
 	distance := plane.LeastDistance(siteGround, flightGround)
 	if distance < buffer-shortfall {
-		return 0, fmt.Errorf("the flight area keeps only %s from the site area, %s were asked", finding.Close(distance), finding.Close(buffer))
+		return 0, fmt.Errorf("the flight area keeps only %s from the site area; %s was asked for", finding.Close(distance), finding.Close(buffer))
 	}
 	// The boundaries stay apart, so that each piece of one lies wholly inside
 	// or outside the other: one vertex of each ring tells.

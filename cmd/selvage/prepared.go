@@ -172,7 +172,7 @@ func (p *prepared) proof(u report.Units) string {
 		}
 	}
 	asked, least := u.Round(math.Abs(m.Buffer)), u.Fine(p.flight.MinDistance)
-	keeps := fmt.Sprintf("its edge keeps at least %s from the site area's, %s were asked.", least, asked)
+	keeps := fmt.Sprintf("its edge keeps at least %s from the site area’s; %s was asked for.", least, asked)
 	inside, hold := "lies within the site area", "are flown inside their edge"
 	if m.Join == plane.Round {
 		const all = "all ground that lies as far inside as was asked"

@@ -13,7 +13,7 @@ const heights = [
 const wanted = [
   { flag: "overlap", label: "Wanted overlap, forward and side", hint: "in per cent, as in 75/70" },
   { flag: "gsd", label: "Wanted ground sample distance", hint: "as in 2.5cm" },
-  { flag: "min-views", label: "Wanted views of every place", hint: "5 if left blank (common practice)" },
+  { flag: "min-views", label: "Wanted views everywhere", hint: "5 if left blank (common practice)" },
   { flag: "position-error", label: "How far off positions may be", hint: "as in 5cm, where the photos do not say" },
   { flag: "camera", label: "Camera, where the photos do not say", hint: "13.2x8.8mm,8.8mm,5472x3648" },
 ];

@@ -129,7 +129,7 @@ export async function showPreparation(view, job) {
     try {
       const { status, result } = await post(jobPath(job.name, "run", "prepare"), card ? { ...sent(), sd: [card] } : sent());
       written.replaceChildren(
-        h("p", { class: "done" }, `${counted(result.files.length, "file is", "files are")} written, read back and proved.${status ? " A finding needs an answer; have it before this is flown." : ""}`),
+        h("p", { class: "done" }, `${counted(result.files.length, "file is", "files are")} written, read back and proved.${status ? " A finding needs an answer; get it before this is flown." : ""}`),
         saves(job.name, result.files),
         h("p", { class: "next" }, h("a", { class: "button main", href: `#/${encodeURIComponent(job.name)}/flight` }, "On to the flight")));
       say("The flight area is written, read back and proved.");
