@@ -200,8 +200,8 @@ func (c *concernList) position() {
 		p    orb.Point
 	}{
 		{finding.Say("longitude and latitude exchanged"), orb.Point{lat, lon}},
-		{finding.Say("the longitude's sign changed"), orb.Point{-lon, lat}},
-		{finding.Say("the latitude's sign changed"), orb.Point{lon, -lat}},
+		{finding.Say("the longitude’s sign changed"), orb.Point{-lon, lat}},
+		{finding.Say("the latitude’s sign changed"), orb.Point{lon, -lat}},
 		{finding.Say("both signs changed"), orb.Point{-lon, -lat}},
 		{finding.Say("longitude and latitude exchanged and one sign changed"), orb.Point{-lat, lon}},
 		{finding.Say("longitude and latitude exchanged and one sign changed"), orb.Point{lat, -lon}},

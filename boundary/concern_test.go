@@ -60,8 +60,8 @@ func TestConcerns(t *testing.T) {
 		{"antimeridian", []Part{field("Field", orb.Point{179.9995, 10}, 0, 0, 300, 200)}, Expected{}, "crosses-antimeridian:note out-of-range:mended", ""},
 		{"near the pole", []Part{field("Field", orb.Point{20, 88}, 0, 0, 300, 200)}, Expected{}, "near-pole:needs-answer", ""},
 		{"exchanged", []Part{field("Field", orb.Point{47.5, 7.25}, 0, 0, 300, 200)}, Expected{Near: &here}, "far-from-expected:needs-answer", "longitude and latitude exchanged"},
-		{"west for east", []Part{field("Field", orb.Point{-7.25, 47.5}, 0, 0, 300, 200)}, Expected{Near: &here}, "far-from-expected:needs-answer", "the longitude's sign changed"},
-		{"south for north", []Part{field("Field", orb.Point{7.25, -47.5}, 0, 0, 300, 200)}, Expected{Near: &here}, "far-from-expected:needs-answer", "the latitude's sign changed"},
+		{"west for east", []Part{field("Field", orb.Point{-7.25, 47.5}, 0, 0, 300, 200)}, Expected{Near: &here}, "far-from-expected:needs-answer", "the longitude’s sign changed"},
+		{"south for north", []Part{field("Field", orb.Point{7.25, -47.5}, 0, 0, 300, 200)}, Expected{Near: &here}, "far-from-expected:needs-answer", "the latitude’s sign changed"},
 		// by GeodSolve (GeographicLib 2.1.2) 845.003 km
 		{"elsewhere", []Part{field("Field", orb.Point{9, 40}, 0, 0, 300, 200)}, Expected{Near: &here}, "far-from-expected:needs-answer", "845 km"},
 		{"another area", []Part{field("Field", here, 0, 0, 300, 200)}, Expected{Area: 125000}, "area-differs:needs-answer", "48 %"},

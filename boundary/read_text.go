@@ -98,7 +98,7 @@ func decodeText(text []byte) (decoded []byte, doubt finding.Text, err error) {
 	case declared != "":
 		doubt = finding.Say("The file says that its text is in %s, but it is in %s and is read as that. Only names can suffer from it.", printable(declared, 40), actual)
 	case actual == "Windows-1252":
-		doubt = finding.Say("The file's text is not in UTF-8, so it is read as Windows-1252. Only names can suffer from it.")
+		doubt = finding.Say("The file’s text is not in UTF-8, so it is read as Windows-1252. Only names can suffer from it.")
 	}
 	return text, doubt, nil
 }

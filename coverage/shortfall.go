@@ -79,7 +79,7 @@ func (j *judgement) edge(a *Audit, unflown unflownEdge) {
 			finding.Length(unflown.length), finding.Counted(unflown.stretches, "stretch lies", "stretches lie"))
 	}
 	f := j.say(finding.EdgeShort, finding.NeedsAnswer, short, "m", finding.Sentences(
-		finding.Say("%s of the site area's edge (%s of %s), in %s: %s.",
+		finding.Say("%s of the site area’s edge (%s of %s), in %s: %s.",
 			finding.Length(short), finding.Share(short/a.Edge.Length), finding.Length(a.Edge.Length), finding.Counted(len(a.Edge.Stretches), "stretch", "stretches"), seenBy), outside))
 	p := plane.WrapPoint(longest.Path[len(longest.Path)/2])
 	f.Place = f.Place.At(p[0], p[1])

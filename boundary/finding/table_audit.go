@@ -141,7 +141,7 @@ var audit = []Entry{
 	},
 	{
 		Code: EdgeShort, Severity: NeedsAnswer,
-		Meaning: "Part of the site area's edge is seen by fewer photos than wanted.",
+		Meaning: "Part of the site area’s edge is seen by fewer photos than wanted.",
 		Done:    "The note lists each stretch of the edge, from where to where.",
 		Ask:     "Fly these stretches again with the camera well past the edge.",
 	},

@@ -16,13 +16,13 @@ const (
 var expanding = []Entry{
 	{
 		Code: MarginLost, Severity: Note,
-		Meaning: "A keep-out area takes a stretch of the site's edge its margin.",
+		Meaning: "A keep-out area takes a stretch of the site’s edge its margin.",
 		Done:    "The flight area stays out of the keep-out area, and the finding gives the stretch from where to where.",
 		Ask:     "Will fewer views along this stretch of the edge do?",
 	},
 	{
 		Code: EdgeInKeepOut, Severity: NeedsAnswer,
-		Meaning: "A stretch of the site's edge lies in a keep-out area and cannot be captured.",
+		Meaning: "A stretch of the site’s edge lies in a keep-out area and cannot be captured.",
 		Done:    "The flight area stays out of the keep-out area, and the finding gives the stretch from where to where.",
 		Ask:     "Can the keep-out area give way here, or may the stretch go uncaptured?",
 	},
@@ -55,13 +55,13 @@ var expanding = []Entry{
 	},
 	{
 		Code: EdgeNearer, Severity: NeedsAnswer,
-		Meaning: "With the vertices that were asked for, a shrunk area comes nearer to the site's edge than its buffer.",
+		Meaning: "With the vertices that were asked for, a shrunk area comes nearer to the site’s edge than its buffer.",
 		Done:    "The area is simplified outwards, so that nothing of it is lost, but never past the site's edge.",
 		Ask:     "May the flight area come that near to the edge, or can the flight controller take more vertices?",
 	},
 	{
 		Code: EdgePassed, Severity: NeedsAnswer,
-		Meaning: "The flight area is to stay inside a part's edge, but the buffer of another part reaches over it.",
+		Meaning: "The flight area is to stay inside a part’s edge, but the buffer of another part reaches over it.",
 		Done:    "The ground that the other part needs is flown.",
 		Ask:     "Which goes first, to stay inside the edge or the views of the part beside it?",
 	},

@@ -62,7 +62,7 @@ var photos = []Entry{
 	},
 	{
 		Code: AltitudeDatum, Severity: NeedsAnswer,
-		Meaning: "The photos' altitudes do not count from sea level, or do not say what they count from, and the ground's may count from elsewhere.",
+		Meaning: "The photos' altitudes do not count from sea level, or do not say what they count from, and the ground’s may count from elsewhere.",
 		Done:    "Heights above ground are the difference of the two, as they stand.",
 		Ask:     "Give the geoid's height above the ellipsoid with --geoid-offset, or say with --altitude-datum what the photos count from.",
 	},
@@ -88,7 +88,7 @@ var photos = []Entry{
 		Code: CameraDoubtful, Severity: NeedsAnswer,
 		Meaning: "What photos say of their camera can be read in two ways, which give different fields of view.",
 		Done:    "The focal-plane resolution decides over the 35 mm equivalent, and a digital zoom narrows the view.",
-		Ask:     "Give the camera's figures with --camera or --fov.",
+		Ask:     "Give the camera’s figures with --camera or --fov.",
 	},
 	{
 		Code: DigitalZoom, Severity: Note,

@@ -73,7 +73,7 @@ func (f *terrainFlags) parameters() []report.Setting {
 		all = append(all, report.Setting{Name: finding.Say("Coordinate system of the terrain, as given"), Value: finding.Plain(f.system)})
 	}
 	if f.unit.text != "" {
-		all = append(all, report.Setting{Name: finding.Say("Unit of the terrain's heights, as given"), Value: finding.Plain(f.unit.Unit.String())})
+		all = append(all, report.Setting{Name: finding.Say("Unit of the terrain’s heights, as given"), Value: finding.Plain(f.unit.Unit.String())})
 	}
 	return all
 }

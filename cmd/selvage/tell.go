@@ -276,7 +276,7 @@ func (t *take) tellCameras() {
 	}
 }
 
-var giveFigures = finding.Say("Give the camera's figures with --camera or --fov.")
+var giveFigures = finding.Say("Give the camera’s figures with --camera or --fov.")
 
 // isWGS84 also takes what names no datum.
 func isWGS84(datum string) bool {
