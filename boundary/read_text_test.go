@@ -89,7 +89,7 @@ func TestReadEncodings(t *testing.T) {
 			"UTF-8 that calls itself something else": "The file says that its text is in Shift_JIS, but it is in UTF-8 and is read as that.",
 			"UTF-8 that calls itself Windows-1252":   "The file says that its text is in windows-1252, but it is in UTF-8 and is read as that.",
 			"Windows-1252 that calls itself UTF-8":   "The file says that its text is in UTF-8, but it is in Windows-1252 and is read as that.",
-			"undeclared Windows-1252":                "The file's text is not in UTF-8, so it is read as Windows-1252.",
+			"undeclared Windows-1252":                "The file’s text is not in UTF-8, so it is read as Windows-1252.",
 		}[tt.name]
 		switch {
 		case doubt == "" && len(f.Findings) > 0:

@@ -135,7 +135,10 @@ func plain(name string) string {
 }
 
 // quote puts s in quotation marks, on one line and not too long.
-func quote(s string) string {
+func quote(s string) string { return "“" + readable(s) + "”" }
+
+// readable is s on one line and not too long, without what cannot be shown.
+func readable(s string) string {
 	letters := []rune(strings.Join(strings.Fields(s), " "))
 	if len(letters) > 60 {
 		letters = append(letters[:59], '…')
@@ -145,5 +148,5 @@ func quote(s string) string {
 			letters[i] = '\ufffd'
 		}
 	}
-	return "“" + string(letters) + "”"
+	return string(letters)
 }

@@ -44,7 +44,7 @@ func geographic(n *node) (System, error) {
 	if err != nil {
 		return System{}, err
 	}
-	s := System{name: n.word(), datum: datum, unit: degrees, spheroid: wgs84.Spheroid{A: ellipsoid.numbers[0], Fi: ellipsoid.numbers[1]}}
+	s := System{name: readable(n.word()), datum: datum, unit: degrees, spheroid: wgs84.Spheroid{A: ellipsoid.numbers[0], Fi: ellipsoid.numbers[1]}}
 	want := datum.spheroid()
 	if math.Abs(s.spheroid.A-want.A) > 0.5 || math.Abs(s.spheroid.Fi-want.Fi) > 0.001 {
 		return System{}, fmt.Errorf("the coordinate system %s puts the datum %s on an ellipsoid that is not its own", quote(s.name), datum.name)
@@ -72,7 +72,7 @@ func projected(n *node) (System, error) {
 	if err != nil {
 		return System{}, err
 	}
-	s.name = n.word()
+	s.name = readable(n.word())
 	if s.unit, err = lengthUnit(n.child("UNIT")); err != nil {
 		return System{}, fmt.Errorf("the coordinate system %s %w", quote(s.name), err)
 	}
@@ -243,6 +243,6 @@ func webMercator(n *node) (System, error) {
 		return System{}, fmt.Errorf("the coordinate system %s is not the usual Web Mercator of metres on WGS 84: please send longitude and latitude on WGS 84", quote(n.word()))
 	}
 	s, err := fromCode(3857)
-	s.name = n.word()
+	s.name = readable(n.word())
 	return s, err
 }
