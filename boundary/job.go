@@ -48,22 +48,23 @@ type Mended struct {
 }
 
 type mendedWire struct {
-	Code           finding.Code `json:"code"`
-	Text           finding.Text `json:"text"`
-	Feature        int          `json:"feature,omitempty"`
-	Part           int          `json:"part,omitempty"`
-	Ring           int          `json:"ring,omitempty"`
-	VerticesBefore int          `json:"vertices_before"`
-	VerticesAfter  int          `json:"vertices_after"`
-	AreaBefore     float64      `json:"area_before_m2"`
-	AreaAfter      float64      `json:"area_after_m2"`
-	Displacement   float64      `json:"displacement_m"`
+	Code           finding.Code    `json:"code"`
+	Text           string          `json:"text"`
+	Said           json.RawMessage `json:"said,omitempty"`
+	Feature        int             `json:"feature,omitempty"`
+	Part           int             `json:"part,omitempty"`
+	Ring           int             `json:"ring,omitempty"`
+	VerticesBefore int             `json:"vertices_before"`
+	VerticesAfter  int             `json:"vertices_after"`
+	AreaBefore     float64         `json:"area_before_m2"`
+	AreaAfter      float64         `json:"area_after_m2"`
+	Displacement   float64         `json:"displacement_m"`
 }
 
 // MarshalJSON writes m as one flat object, areas to 0.01 m² and lengths to 0.1 mm.
 func (m Mended) MarshalJSON() ([]byte, error) {
 	return json.Marshal(mendedWire{
-		m.Code, m.Text, m.Place.Feature, m.Place.Part, m.Place.Ring,
+		m.Code, m.Text.String(), m.Text.Said(), m.Place.Feature, m.Place.Part, m.Place.Ring,
 		m.VerticesBefore, m.VerticesAfter,
 		finding.Round(m.AreaBefore, 2), finding.Round(m.AreaAfter, 2), finding.Round(m.Displacement, 4),
 	})
@@ -76,7 +77,7 @@ func (m *Mended) UnmarshalJSON(data []byte) error {
 		return err
 	}
 	*m = Mended{
-		Code: w.Code, Text: w.Text,
+		Code: w.Code, Text: finding.Read(w.Text, w.Said),
 		Place:          finding.Place{Feature: w.Feature, Part: w.Part, Ring: w.Ring},
 		VerticesBefore: w.VerticesBefore, VerticesAfter: w.VerticesAfter,
 		AreaBefore: w.AreaBefore, AreaAfter: w.AreaAfter, Displacement: w.Displacement,

@@ -38,11 +38,11 @@ func sampleJob() Job {
 			{Name: "Nothing", Shape: orb.MultiPolygon{}},
 		},
 		Findings: []finding.Finding{{
-			Code: finding.PathNotArea, Severity: finding.Note, Text: finding.Plain("1 path is left out."), Amount: 1, Unit: "paths",
+			Code: finding.PathNotArea, Severity: finding.Note, Text: finding.Say("%s left out.", finding.Counted(1, "path is", "paths are")), Amount: 1, Unit: "paths",
 			Place: finding.Place{File: "fields.kml", Line: 40, Feature: 3},
 		}},
 		Mends: []Mended{{
-			Code: "unclosed-ring", Text: finding.Plain("The outline was closed."), Place: finding.Place{Feature: 2, Part: 1, Ring: 1},
+			Code: "unclosed-ring", Text: finding.Say("%s was closed with a side of %s.", finding.Start(finding.Say("the outline of “%s”", "Copse & Co")), finding.Close(12.25)), Place: finding.Place{Feature: 2, Part: 1, Ring: 1},
 			VerticesBefore: 3, VerticesAfter: 4, AreaBefore: 0, AreaAfter: 1234.5, Displacement: 0.25,
 		}},
 	}
@@ -80,6 +80,24 @@ func TestJobRoundTrip(t *testing.T) {
 	want = bytes.ReplaceAll(want, []byte("\r\n"), []byte("\n")) // some checkouts change line ends
 	if !bytes.Equal(data, want) {
 		t.Errorf("%s differs from what is written:\n%s", golden, data)
+	}
+}
+
+// A record of an older version has the strings alone.
+func TestJobWithoutSaid(t *testing.T) {
+	job := sampleJob()
+	data := written(t, job)
+	for _, text := range []finding.Text{job.Findings[0].Text, job.Mends[0].Text} {
+		data = bytes.ReplaceAll(data, append([]byte(`"said":`), text.Said()...), []byte(`"also":"words"`))
+	}
+	old, err := ReadJob(data, Limits{})
+	if err != nil || bytes.Contains(data, []byte("said")) {
+		t.Fatalf("%v: %s", err, data)
+	}
+	for _, pair := range [][2]finding.Text{{old.Findings[0].Text, job.Findings[0].Text}, {old.Mends[0].Text, job.Mends[0].Text}} {
+		if pair[0].String() != pair[1].String() || pair[0].Said() != nil {
+			t.Errorf("read %q in place of %q", pair[0], pair[1])
+		}
 	}
 }
 

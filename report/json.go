@@ -66,8 +66,9 @@ type photosJSON struct {
 }
 
 type leftOutJSON struct {
-	File   string `json:"file"`
-	Reason string `json:"reason"`
+	File   string          `json:"file"`
+	Reason string          `json:"reason"`
+	Said   json.RawMessage `json:"said,omitempty"`
 }
 
 type totalsJSON struct {
@@ -87,12 +88,13 @@ type zoneJSON struct {
 }
 
 type edgeJSON struct {
-	Length      rounded       `json:"length_m"`
-	Captured    rounded       `json:"captured_m"`
-	WantedViews int           `json:"wanted_views"`
-	Verdict     string        `json:"verdict"`
-	Reach       *reachJSON    `json:"reach"` // of photo centres past the edge; null without lines
-	Stretches   []stretchJSON `json:"stretches"`
+	Length      rounded         `json:"length_m"`
+	Captured    rounded         `json:"captured_m"`
+	WantedViews int             `json:"wanted_views"`
+	Verdict     string          `json:"verdict"`
+	Said        json.RawMessage `json:"said,omitempty"`
+	Reach       *reachJSON      `json:"reach"` // of photo centres past the edge; null without lines
+	Stretches   []stretchJSON   `json:"stretches"`
 }
 
 // stretchJSON numbers rings from 1, in the order of the site area: part by
@@ -162,7 +164,7 @@ func WriteJSON(w io.Writer, n Note) error {
 		Zones: []zoneJSON{},
 		Edge: edgeJSON{
 			Length: metres(a.Edge.Length), Captured: metres(a.Edge.Captured),
-			WantedViews: a.Wanted.Views, Verdict: n.edgeSentence(), Reach: reachOf(a.Edge.Reach), Stretches: []stretchJSON{},
+			WantedViews: a.Wanted.Views, Verdict: n.Units.Sentence(n.edge()), Said: n.edge().Said(), Reach: reachOf(a.Edge.Reach), Stretches: []stretchJSON{},
 		},
 		Refly:     []reflyJSON{},
 		ReflyPlan: reflyPlanOf(a.ReflyPlan),
@@ -171,7 +173,7 @@ func WriteJSON(w io.Writer, n Note) error {
 		Files:     append([]File{}, n.Files...),
 	}
 	for _, l := range a.Photos.LeftOut {
-		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{l.File, l.Reason.String()})
+		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{l.File, l.Reason.String(), l.Reason.Said()})
 	}
 	for _, z := range a.Zones {
 		out.Zones = append(out.Zones, zoneJSON{string(z.Kind), squareMetres(z.Area), longitude(z.Label), latitude(z.Label), share(z.Certain)})

@@ -24,7 +24,9 @@ func keys(value any, path string, out map[string]bool) {
 	case map[string]any:
 		for k, v := range value {
 			out[path+k] = true
-			keys(v, path+k+".", out)
+			if k != "said" { // is within itself
+				keys(v, path+k+".", out)
+			}
 		}
 	case []any:
 		for _, v := range value {
@@ -53,7 +55,7 @@ func TestJSONKeys(t *testing.T) {
 		edge edge.length_m edge.captured_m edge.wanted_views edge.stretches
 		edge.stretches[].ring edge.stretches[].from_m edge.stretches[].to_m edge.stretches[].min_views
 		edge.stretches[].lon edge.stretches[].lat
-		edge.verdict edge.reach edge.reach.median_m edge.reach.least_m edge.reach.lon edge.reach.lat edge.reach.half_footprint_along_m
+		edge.verdict edge.said edge.reach edge.reach.median_m edge.reach.least_m edge.reach.lon edge.reach.lat edge.reach.half_footprint_along_m
 		edge.reach.half_footprint_across_m edge.reach.needed_along_m edge.reach.needed_across_m edge.reach.enough_share edge.reach.n
 		points points[].name points[].number points[].lon points[].lat points[].outside points[].views points[].wanted_views
 		points[].clear_views points[].lines points[].off_line_views points[].best_file points[].best_edge_m points[].best_edge_share
@@ -94,7 +96,7 @@ func TestJSONKeys(t *testing.T) {
 		gsd_mm.bins gsd_mm.bins[].from gsd_mm.bins[].to gsd_mm.bins[].n gsd_mm.bins[].missed
 		gsd_by_place.best_mm.bins gsd_by_place.best_mm.bins[].from gsd_by_place.best_mm.bins[].to gsd_by_place.best_mm.bins[].n gsd_by_place.best_mm.bins[].missed
 		gsd_by_place.median_mm.bins gsd_by_place.median_mm.bins[].from gsd_by_place.median_mm.bins[].to gsd_by_place.median_mm.bins[].n gsd_by_place.median_mm.bins[].missed
-		findings findings[].code findings[].severity findings[].text findings[].lon findings[].lat
+		findings findings[].code findings[].severity findings[].text findings[].said findings[].lon findings[].lat
 		findings[].feature findings[].name findings[].part findings[].ring findings[].vertex
 		findings[].file findings[].line findings[].amount findings[].unit
 		files files[].role files[].path`)

@@ -290,7 +290,7 @@ func WritePhotosJSON(w io.Writer, l PhotoList) error {
 	out.Photos.Read, out.Photos.Used = len(l.Photos)+len(l.LeftOut), len(l.Photos)
 	out.Photos.LeftOut, out.Photos.Repeated = []leftOutJSON{}, l.Repeated
 	for _, left := range l.LeftOut {
-		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{clean(left.File), clean(left.Reason.String())})
+		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{clean(left.File), clean(left.Reason.String()), left.Reason.Said()})
 	}
 	for _, f := range l.Folders {
 		out.Folders = append(out.Folders, folderJSON{clean(f.Name), f.Photos, f.LeftOut, moment(f.From), moment(f.To)})

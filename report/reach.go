@@ -1,6 +1,9 @@
 package report
 
-import "selvage/coverage"
+import (
+	"selvage/boundary/finding"
+	"selvage/coverage"
+)
 
 // reachSentences say how far photo centres reach past the edge.
 func (n Note) reachSentences() []string {
@@ -15,18 +18,18 @@ func (n Note) reachSentences() []string {
 	}
 }
 
-// edgeSentence is the verdict on the edge; "" where nothing was wanted of it.
-func (n Note) edgeSentence() string {
-	e, u := n.Audit.Edge, n.Units
+// edge is the verdict on the edge; empty where nothing was wanted of it.
+func (n Note) edge() finding.Text {
+	e := n.Audit.Edge
 	if n.Audit.Wanted.Views <= 0 || !(e.Length > 0) {
-		return ""
+		return finding.Text{}
 	}
 	short := e.Length - e.Captured
 	if short < leastLength {
-		return u.Say("Edge captured: 100 %% of %s.", u.Distance(e.Length))
+		return finding.Say("Edge captured: 100 %% of %s.", finding.Distance(e.Length))
 	}
-	return u.Say("Edge captured: %s of %s; %s short in %s.", u.Percent(e.Captured/e.Length), u.Distance(e.Length),
-		u.Length(short), u.Count(len(e.Stretches), "stretch", "stretches"))
+	return finding.Say("Edge captured: %s of %s; %s short in %s.", finding.Number(finding.Percent(e.Captured/e.Length)),
+		finding.Distance(e.Length), finding.Length(short), finding.Counted(len(e.Stretches), "stretch", "stretches"))
 }
 
 type reachJSON struct {

@@ -176,10 +176,9 @@ func (u Units) Distance(m float64) string {
 			if miles := m / metresPerFoot / feetPerMile; math.Abs(miles) >= 1 && finite(miles) {
 				return u.fixed(miles, 2) + " mi"
 			}
-		} else if math.Abs(m) >= 10_000 && finite(m) {
-			return u.fixed(m/1000, 2) + " km"
+			return u.Length(m)
 		}
-		return u.Length(m)
+		return u.Signs(finding.Distance(m).String())
 	})
 }
 
@@ -294,6 +293,8 @@ func (u Units) said(part any) any {
 		return u.Close(float64(x))
 	case finding.Given:
 		return u.Round(float64(x))
+	case finding.Distance:
+		return u.Distance(float64(x))
 	case finding.Far:
 		return u.Far(float64(x))
 	case finding.Stated:

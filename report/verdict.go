@@ -101,7 +101,7 @@ func (n Note) verdict() []string {
 		return []string{u.Say("Nothing was captured: of %s read, none could be used.", u.Count(a.Photos.Read, "photo", "photos"))}
 	}
 	capture := u.Say("Captured in full: all %s have been seen.", u.Area(a.SiteArea))
-	edge := n.edgeSentence()
+	edge := u.Sentence(n.edge())
 	switch short := strings.Join(n.shortfalls(), "; "); {
 	case !n.Captured() && short == "":
 		capture = u.Say("Not captured in full: the edge falls short.")

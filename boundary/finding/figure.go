@@ -10,17 +10,18 @@ import (
 // The figures of a Text. Their strings are those of tables, in English and metric
 // measures, so that a sentence says what the table beside it says.
 type (
-	Area   float64 // m²: "47.3 m²", "12.18 ha"
-	Length float64 // m: "8.2 m", "2,431 m"
-	Tenths float64 // m, to one decimal whatever the size, as chainages: "1,203.4 m"
-	Close  float64 // m, measured closely, as from vertex to vertex: "3.2 cm", "2.34 m", "831 m"
-	Given  float64 // m, as somebody asked for it: "30 m"
-	Far    float64 // m, over many kilometres: "73.4 km"
-	Stated float64 // m, as a rule or a source states it, in the measure of that: "120 m"
-	Speed  float64 // m/s: "8.0 m/s"
-	GSD    float64 // m a pixel: "2.34 cm/px"
-	Share  float64 // 1 for all: "75 %", "12.3 %"
-	Number string  // without a unit, or in one that all use, in English digits: "1,234", "0.25"
+	Area     float64 // m²: "47.3 m²", "12.18 ha"
+	Length   float64 // m: "8.2 m", "2,431 m"
+	Tenths   float64 // m, to one decimal whatever the size, as chainages: "1,203.4 m"
+	Close    float64 // m, measured closely, as from vertex to vertex: "3.2 cm", "2.34 m", "831 m"
+	Given    float64 // m, as somebody asked for it: "30 m"
+	Far      float64 // m, over many kilometres: "73.4 km"
+	Distance float64 // m, in kilometres from 10 km on: "2,431 m", "12.34 km"
+	Stated   float64 // m, as a rule or a source states it, in the measure of that: "120 m"
+	Speed    float64 // m/s: "8.0 m/s"
+	GSD      float64 // m a pixel: "2.34 cm/px"
+	Share    float64 // 1 for all: "75 %", "12.3 %"
+	Number   string  // without a unit, or in one that all use, in English digits: "1,234", "0.25"
 )
 
 // Count is a number with its noun: "1 gap", "2,000 gaps".
@@ -51,6 +52,13 @@ func (a Area) String() string {
 func (l Length) String() string { return Measured(float64(l), "m") }
 func (l Far) String() string    { return Measured(float64(l)/1000, "km") }
 func (v Speed) String() string  { return Measured(float64(v), "m/s") }
+
+func (l Distance) String() string {
+	if m := float64(l); finite(m) && math.Abs(m) >= 10_000 {
+		return Fixed(m/1000, 2) + " km"
+	}
+	return Length(l).String()
+}
 
 func (l Given) String() string {
 	if !finite(float64(l)) {

@@ -9,20 +9,21 @@ import (
 
 // wire is a Finding in machine output; what does not apply is left out.
 type wire struct {
-	Code     Code         `json:"code"`
-	Severity Severity     `json:"severity"`
-	Text     Text         `json:"text"`
-	Lon      *json.Number `json:"lon,omitempty"`
-	Lat      *json.Number `json:"lat,omitempty"`
-	Feature  int          `json:"feature,omitempty"`
-	Name     string       `json:"name,omitempty"`
-	Part     int          `json:"part,omitempty"`
-	Ring     int          `json:"ring,omitempty"`
-	Vertex   int          `json:"vertex,omitempty"`
-	File     string       `json:"file,omitempty"`
-	Line     int          `json:"line,omitempty"`
-	Amount   *json.Number `json:"amount,omitempty"`
-	Unit     string       `json:"unit,omitempty"`
+	Code     Code            `json:"code"`
+	Severity Severity        `json:"severity"`
+	Text     string          `json:"text"`
+	Said     json.RawMessage `json:"said,omitempty"`
+	Lon      *json.Number    `json:"lon,omitempty"`
+	Lat      *json.Number    `json:"lat,omitempty"`
+	Feature  int             `json:"feature,omitempty"`
+	Name     string          `json:"name,omitempty"`
+	Part     int             `json:"part,omitempty"`
+	Ring     int             `json:"ring,omitempty"`
+	Vertex   int             `json:"vertex,omitempty"`
+	File     string          `json:"file,omitempty"`
+	Line     int             `json:"line,omitempty"`
+	Amount   *json.Number    `json:"amount,omitempty"`
+	Unit     string          `json:"unit,omitempty"`
 }
 
 // MarshalJSON writes f as one flat object. Longitude and latitude are degrees
@@ -31,7 +32,7 @@ type wire struct {
 func (f Finding) MarshalJSON() ([]byte, error) {
 	p := f.Place
 	w := wire{
-		Code: f.Code, Severity: f.Severity, Text: f.Text,
+		Code: f.Code, Severity: f.Severity, Text: f.Text.String(), Said: f.Text.Said(),
 		Feature: p.Feature, Name: p.Name, Part: p.Part, Ring: p.Ring, Vertex: p.Vertex,
 		File: p.File, Line: p.Line, Unit: f.Unit,
 	}
@@ -53,7 +54,7 @@ func (f *Finding) UnmarshalJSON(data []byte) error {
 		return err
 	}
 	*f = Finding{
-		Code: w.Code, Severity: w.Severity, Text: w.Text, Unit: w.Unit,
+		Code: w.Code, Severity: w.Severity, Text: Read(w.Text, w.Said), Unit: w.Unit,
 		Place: Place{
 			File: w.File, Line: w.Line,
 			Feature: w.Feature, Name: w.Name, Part: w.Part, Ring: w.Ring, Vertex: w.Vertex,

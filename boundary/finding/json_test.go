@@ -20,6 +20,8 @@ func TestFindingJSON(t *testing.T) {
 			Place: Place{File: "f.kml", Line: 4, Feature: 1, Name: "Field", Part: 2, Ring: 3, Vertex: 5}.At(-0.1234567891, 52),
 		}, `{"code":"a-code","severity":"needs-answer","text":"3 m.","lon":-0.12345679,"lat":52,` +
 			`"feature":1,"name":"Field","part":2,"ring":3,"vertex":5,"file":"f.kml","line":4,"amount":3,"unit":"m"}`},
+		{"figures apart", Finding{Code: "a", Severity: Note, Text: Say("100 %% of %s.", Length(3))},
+			`{"code":"a","severity":"note","text":"100 % of 3.0 m.","said":{"format":"100 %% of %s.","args":[{"length_m":3}]}}`},
 		{"zero amount with a unit", Finding{Code: "a", Severity: Mended, Unit: "m²"},
 			`{"code":"a","severity":"mended","text":"","amount":0,"unit":"m²"}`},
 		{"an area", Finding{Code: "a", Severity: Note, Amount: 29.940123456, Unit: "m²"},
@@ -59,7 +61,7 @@ func TestFindingJSON(t *testing.T) {
 
 func TestFindingJSONRoundTrip(t *testing.T) {
 	want := Finding{
-		Code: NoPolygon, Severity: NeedsAnswer, Text: Plain(`A "name" & <sign>.`), Amount: 2.5, Unit: "ha",
+		Code: NoPolygon, Severity: NeedsAnswer, Text: Say(`A "name" & <sign>, %s.`, Area(2.5)), Amount: 2.5, Unit: "ha",
 		Place: Place{File: "f.kml", Line: 4, Feature: 1, Name: "Öde", Part: 2, Ring: 3, Vertex: 5}.At(10.00000001, -52.5),
 	}
 	data, err := json.Marshal(want)

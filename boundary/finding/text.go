@@ -1,7 +1,6 @@
 package finding
 
 import (
-	"encoding/json"
 	"fmt"
 	"strings"
 	"unicode"
@@ -44,19 +43,6 @@ func Either(condition bool, a, b Text) Text {
 		return a
 	}
 	return b
-}
-
-// MarshalJSON writes what String says.
-func (t Text) MarshalJSON() ([]byte, error) { return json.Marshal(t.String()) }
-
-// UnmarshalJSON reads what MarshalJSON wrote, as a plain text.
-func (t *Text) UnmarshalJSON(data []byte) error {
-	var s string
-	if err := json.Unmarshal(data, &s); err != nil {
-		return err
-	}
-	*t = Plain(s)
-	return nil
 }
 
 // Start is a Text as the first word of a sentence, with a capital letter.

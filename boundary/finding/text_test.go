@@ -3,8 +3,6 @@ package finding
 import (
 	"encoding/json"
 	"testing"
-
-	"pgregory.net/rapid"
 )
 
 func TestText(t *testing.T) {
@@ -36,31 +34,6 @@ func TestText(t *testing.T) {
 		if got := tt.text.String(); got != tt.want {
 			t.Errorf("got %q, want %q", got, tt.want)
 		}
-	}
-}
-
-// A text that was written down and read again is written as it was.
-func TestTextJSON(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		text := Say("%s of “%s”: %s.", Counted(rapid.IntRange(0, 1e7).Draw(t, "n"), "gap", "gaps"), rapid.String().Draw(t, "name"), Area(rapid.Float64().Draw(t, "area")))
-		data, err := json.Marshal(text)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var plain string
-		if err := json.Unmarshal(data, &plain); err != nil || plain != text.String() {
-			t.Fatalf("%s is not a string of %q (%v)", data, text, err)
-		}
-		var back Text
-		if err := json.Unmarshal(data, &back); err != nil {
-			t.Fatal(err)
-		}
-		if again, err := json.Marshal(back); err != nil || string(again) != string(data) || back.String() != text.String() {
-			t.Errorf("%s was read back as %s (%v)", data, again, err)
-		}
-	})
-	if err := json.Unmarshal([]byte("1"), new(Text)); err == nil {
-		t.Error("a number is no text")
 	}
 }
 

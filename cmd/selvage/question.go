@@ -119,25 +119,27 @@ func writePlace(t terminal, indent string, place finding.Place) {
 type questionMessage struct {
 	Code       finding.Code       `json:"code"`
 	Text       string             `json:"text"`
+	Said       json.RawMessage    `json:"said,omitempty"`
 	Lon        json.Number        `json:"lon"`
 	Lat        json.Number        `json:"lat"`
 	Candidates []candidateMessage `json:"candidates"`
 }
 
 type candidateMessage struct {
-	Choice string      `json:"choice"`
-	Area   json.Number `json:"area_m2"`
-	Used   bool        `json:"used"`
-	Text   string      `json:"text"`
+	Choice string          `json:"choice"`
+	Area   json.Number     `json:"area_m2"`
+	Used   bool            `json:"used"`
+	Text   string          `json:"text"`
+	Said   json.RawMessage `json:"said,omitempty"`
 }
 
 func questionsJSON(questions []boundary.Question) []questionMessage {
 	all := []questionMessage{}
 	for _, q := range questions {
 		at := degrees(orb.Point{q.Place.Lon, q.Place.Lat})
-		m := questionMessage{Code: q.Code, Text: q.Text.String(), Lon: at[0], Lat: at[1]}
+		m := questionMessage{Code: q.Code, Text: q.Text.String(), Said: q.Text.Said(), Lon: at[0], Lat: at[1]}
 		for _, c := range q.Candidates {
-			m.Candidates = append(m.Candidates, candidateMessage{c.Choice, decimal(c.Area, 2), c.Used, c.Text.String()})
+			m.Candidates = append(m.Candidates, candidateMessage{c.Choice, decimal(c.Area, 2), c.Used, c.Text.String(), c.Text.Said()})
 		}
 		all = append(all, m)
 	}

@@ -228,6 +228,7 @@ type absent struct{}
 func (v *Result) object(before, after map[string]any, at valueAt, order func(a, b string) int) {
 	all := maps.Clone(before)
 	maps.Copy(all, after)
+	delete(all, "said") // again what stands beside it
 	for _, key := range slices.SortedFunc(maps.Keys(all), order) {
 		a, was := before[key]
 		b, is := after[key]

@@ -93,6 +93,7 @@ func (f figures) say(out []byte) (json.RawMessage, error) {
 	return json.Marshal(message)
 }
 
+// sayWithin says anew what stands beside what is said.
 func sayWithin(value any, u report.Units) {
 	switch v := value.(type) {
 	case []any:
@@ -100,13 +101,19 @@ func sayWithin(value any, u report.Units) {
 			sayWithin(each, u)
 		}
 	case map[string]any:
-		for key, each := range v {
-			text, is := each.(string)
-			if is && (key == "text" || key == "reason" || key == "verdict") {
-				v[key] = u.Sentence(finding.Plain(text))
-			} else {
-				sayWithin(each, u)
+		if said, there := v["said"]; there {
+			data, _ := json.Marshal(said)
+			if t, sound := finding.Parse(data); sound {
+				for _, key := range []string{"text", "reason", "verdict"} {
+					if _, stands := v[key]; stands {
+						v[key] = u.Sentence(t)
+					}
+				}
 			}
+			delete(v, "said")
+		}
+		for _, each := range v {
+			sayWithin(each, u)
 		}
 	}
 }

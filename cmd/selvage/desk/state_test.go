@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"selvage/boundary/finding"
 )
 
 // The state of a job is another after a change, by whomever, and only then.
@@ -94,13 +96,27 @@ func TestFigures(t *testing.T) {
 }
 
 func TestSentencesOfACommand(t *testing.T) {
-	said, err := figures{"both", "de"}.say([]byte(`{"area_m2":1234.5,"findings":[{"text":"It is 1,234.5 m long.","code":"1,234.5 m"}],"edge":{"verdict":"30.5 m lack."}}`))
+	long := finding.Say("It is %s long.", finding.Length(1234.5))
+	message, err := json.Marshal(map[string]any{
+		"area_m2":  1234.5,
+		"findings": []finding.Finding{{Code: "1,234.5 m", Text: long}, {Code: "b", Text: finding.Plain("1,234.5 m, as it stands")}},
+		"left_out": map[string]any{"reason": "30.0 m away", "said": finding.Say("%s away", finding.Length(30)).Said()},
+		"edge":     map[string]any{"verdict": "100 ft lack.", "said": finding.Say("%s lack.", finding.Length(30.5)).Said()},
+		"words":    map[string]any{"text": "damaged, 1.5 m", "said": 3},
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"1234.5", "1.234,5\u00a0m", `"code":"1,234.5 m"`, "30,5 m (100 ft) lack"} {
-		if !strings.Contains(strings.ReplaceAll(string(said), " m", "\u00a0m"), strings.ReplaceAll(want, " m", "\u00a0m")) {
+	said, err := figures{"both", "de"}.say(message)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"1234.5", "1.234 m (4.050 ft) long", `"code":"1,234.5 m"`, "1,234.5 m, as it stands", "30,0 m (98,4 ft) away", "30,5 m (100 ft) lack", "damaged, 1.5 m"} {
+		if !strings.Contains(string(said), want) {
 			t.Errorf("%s lacks %q", said, want)
 		}
+	}
+	if same, err := (figures{}).say(message); err != nil || string(same) != string(message) {
+		t.Errorf("without a choice it is %s (%v)", same, err)
 	}
 }
