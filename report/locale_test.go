@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	"cmp"
 	"encoding/json"
 	"io"
@@ -10,6 +11,9 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"selvage/boundary"
+	"selvage/boundary/finding"
 )
 
 // Figures of the Unicode CLDR 48, as ICU 78.2 writes them (Intl.NumberFormat
@@ -150,6 +154,47 @@ func shownTexts(t *testing.T, page, data string) []string {
 	return out
 }
 
+// recordedFindings are findings as they were made, and as the record of a job
+// gives them back.
+func recordedFindings(t *testing.T) (read, made []finding.Finding) {
+	t.Helper()
+	r := receiptOf(t, boundary.Choices{}, append(spikedFields(2), pathOnly, bowTie)...)
+	var record bytes.Buffer
+	if err := boundary.WriteJob(&record, boundary.Job{Site: []boundary.Area{{}}, Findings: r.Receipt.Findings}); err != nil {
+		t.Fatal(err)
+	}
+	job, err := boundary.ReadJob(record.Bytes(), boundary.Limits{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return job.Findings, r.Receipt.Findings
+}
+
+// What the record of a job gives back is said to every reader as what was made.
+func TestRecordedFindings(t *testing.T) {
+	read, made := recordedFindings(t)
+	figures, spoken := 0, Locale{}.Speaking(bracketed(t))
+	for i := range made {
+		for _, u := range []Units{{}, {Imperial, locale(t, "de")}, {Both, locale(t, "fr")}, {Both, spoken}} {
+			if got, want := u.Sentence(read[i].Text), u.Sentence(made[i].Text); got != want {
+				t.Errorf("%s in place of %s", got, want)
+			}
+			if got, want := u.toClient(read[i].Text), u.toClient(made[i].Text); got != want {
+				t.Errorf("%s in place of %s", got, want)
+			}
+		}
+		if (Units{}).Sentence(read[i].Text) != (Units{Measures: Imperial}).Sentence(read[i].Text) {
+			figures++
+		}
+		if words := unspoken(Units{Locale: spoken}.Sentence(read[i].Text), namesOfFindings(made[i:i+1])); len(words) > 0 {
+			t.Errorf("%q", words)
+		}
+	}
+	if figures == 0 {
+		t.Errorf("none of %d findings has a figure with a unit", len(made))
+	}
+}
+
 // TestNoFigureIsLeftBehind looks for figures with British signs where the reader
 // has others.
 func TestNoFigureIsLeftBehind(t *testing.T) {
@@ -161,7 +206,9 @@ func TestNoFigureIsLeftBehind(t *testing.T) {
 	}
 	de := locale(t, "de")
 	sheets := map[string]func(l Locale) []string{}
-	for name, n := range map[string]Note{"note": fakeNote(), "whole note": wholeNote()} {
+	recorded := fakeNote()
+	recorded.Findings, _ = recordedFindings(t)
+	for name, n := range map[string]Note{"note": fakeNote(), "whole note": wholeNote(), "note of a job": recorded} {
 		sheets[name] = func(l Locale) []string {
 			n.Units.Locale = l
 			live, err := n.liveMap()
