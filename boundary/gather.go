@@ -34,9 +34,9 @@ func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon, choices Choices) 
 		}
 		g.join(pair)
 	}
-	for i := range parts {
-		if g.first[i] == i {
-			g.areas[i] = g.area(i)
+	for i, members := range g.members() {
+		if len(members) > 0 {
+			g.areas[i] = g.area(members)
 		}
 	}
 	s.joinSlight(&g, slight)
@@ -65,15 +65,23 @@ func (g *groups) join(pair neighbours) {
 	}
 }
 
-// area makes one area of the group that begins with the i-th part, empty when
-// nothing is left of it.
-func (g *groups) area(i int) Area {
+// members are the parts of each group, by its first part.
+func (g *groups) members() [][]int {
+	all := make([][]int, len(g.first))
+	for i, first := range g.first {
+		all[first] = append(all[first], i)
+	}
+	return all
+}
+
+// area makes one area of a group, empty when nothing is left of it.
+func (g *groups) area(group []int) Area {
 	var a Area
 	var names []string
 	var members, inner []orb.MultiPolygon
-	for j := range g.parts {
+	for _, j := range group {
 		switch {
-		case g.first[j] != i || len(g.shapes[j]) == 0:
+		case len(g.shapes[j]) == 0:
 		case slices.Contains(g.holes, j):
 			inner = append(inner, g.shapes[j])
 		default:
@@ -113,7 +121,7 @@ func (s *Site) joinSlight(g *groups, slight []neighbours) {
 		}
 		g.join(pair)
 		delete(g.areas, key[1])
-		joined := g.area(key[0])
+		joined := g.area(g.members()[key[0]])
 		g.areas[key[0]] = joined
 		s.Findings = slices.DeleteFunc(s.Findings, func(f finding.Finding) bool {
 			return f.Code == finding.PartsShareEdge && slices.ContainsFunc(slight, func(p neighbours) bool {

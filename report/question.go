@@ -2,7 +2,6 @@ package report
 
 import (
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -40,9 +39,9 @@ const mostAlike = 3
 // after them those that are settled.
 func (r Receipt) questions() []question {
 	var out []question
-	alike := map[finding.Code]int{}
+	alike, readings := map[finding.Code]int{}, r.readings()
 	for _, f := range r.Receipt.Findings {
-		if f.Severity == finding.NeedsAnswer && r.reading(f) < 0 {
+		if _, drawn := readings[askedOf(f.Code, f.Place)]; f.Severity == finding.NeedsAnswer && !drawn {
 			alike[f.Code]++
 		}
 	}
@@ -51,9 +50,9 @@ func (r Receipt) questions() []question {
 		if f.Severity != finding.NeedsAnswer {
 			continue
 		}
-		reading := r.reading(f)
+		reading, drawn := readings[askedOf(f.Code, f.Place)]
 		at, known := byReading[reading]
-		if reading < 0 {
+		if !drawn {
 			at, known = byCode[f.Code]
 			known = known && alike[f.Code] > mostAlike
 		}
@@ -62,7 +61,7 @@ func (r Receipt) questions() []question {
 			continue
 		}
 		q := question{Number: len(out) + 1, Text: r.Units.toClient(f.Text), Faults: []int{i}, Place: f.Place}
-		if reading >= 0 {
+		if drawn {
 			byReading[reading] = len(out)
 			q.draw(r.Receipt.Site.Questions[reading], r.Units)
 		} else {
@@ -74,10 +73,10 @@ func (r Receipt) questions() []question {
 		}
 		out = append(out, q)
 	}
-	for i, asked := range r.Receipt.Site.Questions {
+	for i, settled := range r.Receipt.Site.Questions {
 		if _, open := byReading[i]; !open {
-			q := question{Settled: true, Place: asked.Place}
-			q.draw(asked, r.Units)
+			q := question{Settled: true, Place: settled.Place}
+			q.draw(settled, r.Units)
 			for j := range q.Options {
 				q.Options[j].Letter = ""
 			}
@@ -87,19 +86,30 @@ func (r Receipt) questions() []question {
 	return out
 }
 
-// reading is the index of the question with drawn readings that a finding
-// belongs to, −1 when there is none.
-func (r Receipt) reading(f finding.Finding) int {
-	return slices.IndexFunc(r.Receipt.Site.Questions, func(q boundary.Question) bool {
-		return q.Code == f.Code && q.Place.Feature == f.Place.Feature && q.Place.Part == f.Place.Part
-	})
+// asked tells which findings belong to which question with drawn readings.
+type asked struct {
+	code          finding.Code
+	feature, part int
+}
+
+func askedOf(code finding.Code, p finding.Place) asked { return asked{code, p.Feature, p.Part} }
+
+// readings are the indexes of the questions with drawn readings.
+func (r Receipt) readings() map[asked]int {
+	out := map[asked]int{}
+	for i, q := range r.Receipt.Site.Questions {
+		if _, known := out[askedOf(q.Code, q.Place)]; !known {
+			out[askedOf(q.Code, q.Place)] = i
+		}
+	}
+	return out
 }
 
 // draw makes the question that of a fault with drawn readings.
-func (q *question) draw(asked boundary.Question, u Units) {
-	q.Text, q.Place, q.drawn = u.Sentence(asked.Text), asked.Place, true
+func (q *question) draw(from boundary.Question, u Units) {
+	q.Text, q.Place, q.drawn = u.Sentence(from.Text), from.Place, true
 	q.Place.Vertex = 0
-	for i, c := range asked.Candidates {
+	for i, c := range from.Candidates {
 		q.Options = append(q.Options, option{
 			Letter: letter(i), Text: u.Sentence(c.Text), Area: u.AreaBoth(c.Area), Choice: clean(c.Choice), Used: c.Used, candidate: c,
 		})

@@ -40,20 +40,23 @@ func drawCloseUps(r Receipt) []closeUp {
 		return nil
 	}
 	var out []closeUp
+	count, parts := map[finding.Code]int{}, r.polygons()
 	for i, f := range r.Receipt.Findings {
 		p := orb.Point{f.Place.Lon, f.Place.Lat}
 		if severityOf(f) == finding.Note || !f.Place.Located || !v.holds(p) {
 			continue
 		}
-		reach := math.Max(r.reach(f), 0.02)
-		if !finite(reach) || panelWidth/2/reach < leastZoom*v.perMetre {
+		wide := math.Max(reach(f, parts), 0.02)
+		if !finite(wide) || panelWidth/2/wide < leastZoom*v.perMetre {
 			continue
 		}
-		if shared := sharing(out, p, reach); shared != nil {
+		if shared := sharing(out, p, wide); shared != nil {
 			shared.indexes = append(shared.indexes, i)
 			continue
 		}
-		out = append(out, closeUp{Text: r.Units.toClient(f.Text), middle: p, reach: reach, indexes: []int{i}})
+		if count[f.Code]++; count[f.Code] <= mostCloseUps {
+			out = append(out, closeUp{Text: r.Units.toClient(f.Text), middle: p, reach: wide, indexes: []int{i}})
+		}
 	}
 	out = r.varied(out)
 	for i := range out {
@@ -104,7 +107,7 @@ func sharing(all []closeUp, p orb.Point, reach float64) *closeUp {
 // reach is how far from its place a fault is to be shown, in metres: about its
 // own size where the finding gives that, else to the next vertices. +Inf stands
 // for a fault that no close-up shows better.
-func (r Receipt) reach(f finding.Finding) float64 {
+func reach(f finding.Finding, parts polygons) float64 {
 	switch f.Code {
 	case finding.WrongWinding, finding.RepeatedVertex, finding.DuplicatePart, finding.OutOfRange, finding.SwappedCoordinates,
 		finding.FarFromExpected, finding.NearPole, finding.PartsFarApart:
@@ -116,32 +119,41 @@ func (r Receipt) reach(f finding.Finding) float64 {
 	case f.Unit == "m²" && f.Amount > 0:
 		return 1.8 * math.Sqrt(f.Amount)
 	}
-	return 1.4 * r.toNeighbours(f.Place)
+	return 1.4 * parts.toNeighbours(f.Place)
+}
+
+// polygons are those of the file by feature and part.
+type polygons map[[2]int]orb.Polygon
+
+func (r Receipt) polygons() polygons {
+	out := polygons{}
+	for _, part := range r.File.Parts {
+		out[[2]int{part.Place.Feature, part.Place.Part}] = part.Polygon
+	}
+	return out
 }
 
 // toNeighbours is the distance from a vertex to the farther of its neighbours,
 // for drawing only; +Inf where the place names no vertex.
-func (r Receipt) toNeighbours(p finding.Place) float64 {
-	for _, part := range r.File.Parts {
-		if part.Place.Feature != p.Feature || part.Place.Part != p.Part || p.Ring < 1 || p.Ring > len(part.Polygon) {
-			continue
-		}
-		ring := part.Polygon[p.Ring-1]
-		if n := len(ring); n > 1 && ring[0] == ring[n-1] {
-			ring = ring[:n-1]
-		}
-		n := len(ring)
-		if p.Vertex < 1 || p.Vertex > n {
-			break
-		}
-		mLon, mLat := metresPerDegree(p.Lat)
-		at := func(i int) float64 {
-			q := ring[(i+n)%n]
-			return math.Hypot((near(q.Lon(), p.Lon)-p.Lon)*mLon, (q.Lat()-p.Lat)*mLat)
-		}
-		return math.Max(at(p.Vertex-2), at(p.Vertex))
+func (all polygons) toNeighbours(p finding.Place) float64 {
+	polygon := all[[2]int{p.Feature, p.Part}]
+	if p.Ring < 1 || p.Ring > len(polygon) {
+		return math.Inf(1)
 	}
-	return math.Inf(1)
+	ring := polygon[p.Ring-1]
+	if n := len(ring); n > 1 && ring[0] == ring[n-1] {
+		ring = ring[:n-1]
+	}
+	n := len(ring)
+	if p.Vertex < 1 || p.Vertex > n {
+		return math.Inf(1)
+	}
+	mLon, mLat := metresPerDegree(p.Lat)
+	at := func(i int) float64 {
+		q := ring[(i+n)%n]
+		return math.Hypot((near(q.Lon(), p.Lon)-p.Lon)*mLon, (q.Lat()-p.Lat)*mLat)
+	}
+	return math.Max(at(p.Vertex-2), at(p.Vertex))
 }
 
 func (r Receipt) drawCloseUp(u closeUp, number int) template.HTML {

@@ -80,8 +80,13 @@ func (r Receipt) mendTable() table {
 	t := table{Name: "mends", About: "mends", ID: "ledger", Kind: "ledger", Headed: true, Listed: true, Columns: u.heads(
 		"No.|finding", "What was done|mend|what", "Vertices|vertices_before vertices_after|figure vertices", "Area|area_before_m2 area_after_m2|figure area",
 		"Boundary moved by|moved_m|figure moved")}
+	faults := r.faults()
 	for _, m := range r.Receipt.Site.Mends {
-		t.add(r.faultOf(m), u.spoken(m.Text),
+		number := named("", "")
+		if i, known := faults[fault{m.Code, m.Place}]; known {
+			number = named(faultName(i), strconv.Itoa(i+1))
+		}
+		t.add(number, u.spoken(m.Text),
 			fromTo(u.tally(m.VerticesBefore), u.tally(m.VerticesAfter)),
 			fromTo(valued(u.Area(m.AreaBefore), m.AreaBefore, 2), valued(u.Area(m.AreaAfter), m.AreaAfter, 2)),
 			valued(moved(u, m), m.Displacement, 3))
@@ -104,12 +109,19 @@ func moved(u Units, m boundary.Mended) string {
 	return u.Length(m.Displacement)
 }
 
-// faultOf numbers the finding that a mend belongs to, by its code and place.
-func (r Receipt) faultOf(m boundary.Mended) entry {
+// fault is what tells findings apart.
+type fault struct {
+	code  finding.Code
+	place finding.Place
+}
+
+// faults are the indexes of the findings.
+func (r Receipt) faults() map[fault]int {
+	out := map[fault]int{}
 	for i, f := range r.Receipt.Findings {
-		if f.Code == m.Code && f.Place == m.Place {
-			return named(faultName(i), strconv.Itoa(i+1))
+		if _, known := out[fault{f.Code, f.Place}]; !known {
+			out[fault{f.Code, f.Place}] = i
 		}
 	}
-	return named("", "")
+	return out
 }
