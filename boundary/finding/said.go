@@ -96,7 +96,7 @@ func sayable(part any) any {
 		for i, arg := range x.Args {
 			said.Args[i] = sayable(arg)
 		}
-		if _, stands := singleString(said); stands || !said.fits() {
+		if said.stands() || !said.fits() {
 			return x.String()
 		}
 		return said
@@ -125,11 +125,13 @@ func sayable(part any) any {
 	return fmt.Sprint(part)
 }
 
-func singleString(t saidText) (s string, is bool) {
-	if t.Format == "%s" && len(t.Args) == 1 {
-		s, is = t.Args[0].(string)
+// stands tells whether it is a string as it stands.
+func (t saidText) stands() bool {
+	if t.Format != "%s" || len(t.Args) != 1 {
+		return false
 	}
-	return s, is
+	_, is := t.Args[0].(string)
+	return is
 }
 
 // fits tells whether the format takes just these arguments: %d whole numbers, and
@@ -144,15 +146,17 @@ func (t saidText) fits() bool {
 		if !more {
 			return len(args) == 0
 		}
-		verb, rest := after[:min(1, len(after))], after[min(1, len(after)):]
-		format = rest
-		if verb == "%" {
+		if format, more = strings.CutPrefix(after, "%"); more {
 			continue
 		}
-		if len(args) == 0 || verb != "s" && verb != "d" {
+		if len(args) == 0 {
 			return false
 		}
-		if _, whole := args[0].(int); whole != (verb == "d") {
+		verb := "s"
+		if _, whole := args[0].(int); whole {
+			verb = "d"
+		}
+		if format, more = strings.CutPrefix(after, verb); !more {
 			return false
 		}
 		args = args[1:]

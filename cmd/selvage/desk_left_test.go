@@ -153,6 +153,9 @@ func testFigures(t *testing.T, b context.Context) {
 	use()
 	p.waitText("details", "ac")
 	p.receive()
+	if said, want := p.Text(".candidate"), "12,18 ha (30,09 acres)"; !strings.Contains(said, want) {
+		t.Errorf("a reading lacks %q: %s", want, said)
+	}
 	p.click(".next a")
 	p.wait(".proof")
 	for selector, want := range map[string]string{".facts": " ha (", ".proof": "30 m (98,43 ft)"} {

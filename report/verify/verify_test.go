@@ -2,6 +2,7 @@ package verify
 
 import (
 	"bytes"
+	"encoding/json"
 	"strings"
 	"testing"
 
@@ -70,6 +71,39 @@ func TestEqual(t *testing.T) {
 		n.Parameters = append(n.Parameters, setting(report.NotLookedInto, "1 hidden file"))
 		n.Files = n.Files[:1]
 	})
+	if !v.Equal() {
+		t.Errorf("%+v", v.Mismatches)
+	}
+}
+
+// Older versions wrote sentences alone.
+func TestOlderRecord(t *testing.T) {
+	var strip func(value any)
+	strip = func(value any) {
+		switch value := value.(type) {
+		case []any:
+			for _, v := range value {
+				strip(v)
+			}
+		case map[string]any:
+			delete(value, "said")
+			for _, v := range value {
+				strip(v)
+			}
+		}
+	}
+	v := verified(t, func(s string) string {
+		record, err := decode([]byte(s))
+		if err != nil || !strings.Contains(s, `"said"`) {
+			t.Fatal(err, s)
+		}
+		strip(record)
+		older, err := json.Marshal(record)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(older)
+	}, same)
 	if !v.Equal() {
 		t.Errorf("%+v", v.Mismatches)
 	}
