@@ -54,7 +54,7 @@ func drawCloseUps(r Receipt) []closeUp {
 			shared.indexes = append(shared.indexes, i)
 			continue
 		}
-		if count[f.Code]++; count[f.Code] <= mostCloseUps {
+		if count[f.Code]++; count[f.Code] <= mostCloseUps { // of more, none is shown
 			out = append(out, closeUp{Text: r.Units.toClient(f.Text), middle: p, reach: wide, indexes: []int{i}})
 		}
 	}
