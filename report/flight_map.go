@@ -33,7 +33,7 @@ func FlightMap(f FlightArea) pages.Map {
 	u := f.Units
 	site, flight := c.Rings(f.Site...), c.Rings(f.Flight...)
 	m := pages.Map{
-		Title: u.Say("Map of %s", clean(f.Name)), Origin: c.Origin, Units: mapUnits(u), Extent: c.Extent(v.west, v.south, v.east, v.north),
+		Title: u.Say("Map of %s", Clean(f.Name)), Origin: c.Origin, Units: mapUnits(u), Extent: c.Extent(v.west, v.south, v.east, v.north),
 		Layers: []pages.MapLayer{
 			{
 				Key: "flight", Name: u.Say("Flight area"), Legend: [][2]string{{"flight", u.Area(f.FlightSize)}},

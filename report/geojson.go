@@ -31,7 +31,7 @@ func WriteGeoJSON(w io.Writer, n Note) error {
 			Role string  `json:"role"`
 			Name string  `json:"name,omitempty"`
 			Area rounded `json:"area_m2"`
-		}{"site", clean(n.Site), squareMetres(a.SiteArea)})
+		}{"site", Clean(n.Site), squareMetres(a.SiteArea)})
 	}
 	if len(n.KeepOut) > 0 {
 		out.add(n.KeepOut, struct {
@@ -79,14 +79,14 @@ func WriteGeoJSON(w io.Writer, n Note) error {
 			Line   int     `json:"line"` // from 1; 0 is none
 			Height rounded `json:"height_m"`
 			GSD    rounded `json:"gsd_mm"`
-		}{"photo centre", clean(s.File), s.Line + 1, metres(s.Height), millimetres(s.GSD)})
+		}{"photo centre", Clean(s.File), s.Line + 1, metres(s.Height), millimetres(s.GSD)})
 	}
 	for _, s := range a.Shots {
 		if len(s.Footprint) > 0 {
 			out.add(orb.Polygon{s.Footprint}, struct {
 				Role string `json:"role"`
 				File string `json:"file"`
-			}{"footprint", clean(s.File)})
+			}{"footprint", Clean(s.File)})
 		}
 	}
 	out.WriteString("\n]}\n")

@@ -46,7 +46,7 @@ func documentName(what string, n Note) string {
 	if n.Site == "" {
 		return what
 	}
-	return what + ": " + clean(n.Site)
+	return what + ": " + Clean(n.Site)
 }
 
 // kmlStyles are the colours and widths of the note's map.
@@ -206,7 +206,7 @@ func (d *placemarks) refly(n Note) kml.Element {
 func (d *placemarks) points(n Note) kml.Element {
 	var inside []kml.Element
 	for i, p := range n.Audit.Points {
-		name := strings.TrimSpace(pointNumber(i) + " " + clean(p.Name))
+		name := strings.TrimSpace(pointNumber(i) + " " + Clean(p.Name))
 		about := n.Units.Say("Seen by %s, from %s; wanted: %s.", n.Units.Count(p.Views, "photo", "photos"), n.Units.Count(p.Lines, "line", "lines"), n.pointsWanted())
 		inside = append(inside, placemark(name, about, pointClass(p, n.Audit.Wanted.PointViews), d.point(name, p.Position)))
 	}

@@ -75,7 +75,7 @@ type LetterheadJSON struct {
 
 // JSON is nil where there is no text.
 func (l Letterhead) JSON() *LetterheadJSON {
-	text := LetterheadJSON{clean(l.Operator), clean(l.Client), clean(l.Site), clean(l.Licence), clean(l.Remarks)}
+	text := LetterheadJSON{Clean(l.Operator), Clean(l.Client), Clean(l.Site), Clean(l.Licence), Clean(l.Remarks)}
 	if text == (LetterheadJSON{}) {
 		return nil
 	}

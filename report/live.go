@@ -38,7 +38,7 @@ func liveOf(m pages.Map) (live, error) {
 // mapOf begins the data of a map that shows what a view does.
 func mapOf(v *view, u Units, title string) (pages.Map, pages.Coder) {
 	c := pages.Coder{Origin: v.degrees(v.midX, v.midY)}
-	return pages.Map{Title: u.Say("Map of %s", clean(title)), Origin: c.Origin, Units: mapUnits(u), Extent: c.Extent(v.west, v.south, v.east, v.north)}, c
+	return pages.Map{Title: u.Say("Map of %s", Clean(title)), Origin: c.Origin, Units: mapUnits(u), Extent: c.Extent(v.west, v.south, v.east, v.north)}, c
 }
 
 // filled are the layers that hold something.

@@ -95,9 +95,7 @@ func (n Note) findings() []finding.Finding {
 
 // Clean makes a string from a file safe to show: control characters could
 // drive a terminal and may not stand in a page.
-func Clean(s string) string { return clean(s) }
-
-func clean(s string) string {
+func Clean(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
 		case r == '\n' || r == '\t':
@@ -134,7 +132,7 @@ func (l Locale) kindName(k coverage.ZoneKind) string {
 	case coverage.Thin:
 		return l.Say("thin")
 	}
-	return clean(string(k))
+	return Clean(string(k))
 }
 
 // kindViews says how many views a class of zone has.

@@ -169,7 +169,7 @@ func mapPoints(c pages.Coder, n Note) pages.MapLayer {
 		class := pointClass(p, n.Audit.Wanted.PointViews)
 		item := pages.MapItem{
 			Look: pointLooks[class], At: c.Place(p.Position), Ref: pointNumber(i), Label: pointTag(i, p),
-			Title: u.Say("Control point %s", strings.TrimSpace(pointNumber(i)+" "+clean(p.Name))),
+			Title: u.Say("Control point %s", strings.TrimSpace(pointNumber(i)+" "+Clean(p.Name))),
 			Text:  []string{u.Count(p.Views, "view", "views"), u.Say("from %s", u.Count(p.Lines, "line", "lines"))},
 		}
 		if p.Views > 0 {
@@ -252,7 +252,7 @@ func dotsOf(c pages.Coder, u Units, shots []coverage.Shot) *pages.MapDots {
 	var last float64
 	for _, s := range shots {
 		places = append(places, s.Position)
-		d.Names = append(d.Names, clean(s.File))
+		d.Names = append(d.Names, Clean(s.File))
 		d.Heights = append(d.Heights, s.Height*10)
 		d.GSDs = append(d.GSDs, s.GSD*1e5)
 		if s.TimeSource == photo.TimeWithoutZone {

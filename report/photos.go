@@ -65,7 +65,7 @@ func WritePhotosCSV(w io.Writer, photos []photo.Photo, leftOut []photo.LeftOut) 
 
 // cell is text that a spreadsheet does not calculate.
 func cell(s string) string {
-	s = clean(s)
+	s = Clean(s)
 	if s != "" && strings.ContainsRune("=+-@|%\t\r", rune(s[0])) {
 		return "'" + s
 	}
@@ -160,9 +160,9 @@ type photoJSON struct {
 func photoJSONOf(p *photo.Photo) photoJSON {
 	s := p.Sources
 	out := photoJSON{
-		File: clean(p.File), Altitude: metres(p.Altitude), Datum: p.AltitudeDatum, Height: metres(p.Height),
+		File: Clean(p.File), Altitude: metres(p.Altitude), Datum: p.AltitudeDatum, Height: metres(p.Height),
 		Yaw: rounded{p.Yaw, 3}, Pitch: rounded{p.Pitch, 3}, Roll: rounded{p.Roll, 3},
-		Time: moment(p.Time), PositionError: metres(p.PositionError), Camera: clean(p.CameraModel), Lens: clean(p.Lens),
+		Time: moment(p.Time), PositionError: metres(p.PositionError), Camera: Clean(p.CameraModel), Lens: Clean(p.Lens),
 	}
 	out.Sources.Position, out.Sources.Altitude, out.Sources.Height = s.Position.String(), s.Altitude.String(), s.Height.String()
 	out.Sources.Yaw, out.Sources.Pitch, out.Sources.Roll = s.Yaw.String(), s.Pitch.String(), s.Roll.String()
@@ -178,7 +178,7 @@ func WritePhotosKML(w io.Writer, title string, photos []photo.Photo) error {
 		p := &photos[i]
 		at := plane.WrapPoint(p.Position)
 		if !finite(at.Lon()) || !finite(at.Lat()) {
-			return fmt.Errorf("writing KML: the position of %s is not a number", clean(p.File))
+			return fmt.Errorf("writing KML: the position of %s is not a number", Clean(p.File))
 		}
 		fmt.Fprintf(out, "  <Placemark>\n   <name>%s</name>\n", escaped(p.File))
 		if about := aboutPhoto(p); about != "" {
@@ -214,6 +214,6 @@ func aboutPhoto(p *photo.Photo) string {
 // escaped is text for XML.
 func escaped(s string) string {
 	var b strings.Builder
-	_ = xml.EscapeText(&b, []byte(clean(s))) // a strings.Builder takes everything
+	_ = xml.EscapeText(&b, []byte(Clean(s))) // a strings.Builder takes everything
 	return b.String()
 }

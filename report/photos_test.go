@@ -75,7 +75,7 @@ func TestPhotosCSV(t *testing.T) {
 		t.Fatalf("%d photos, left out %v, %v", len(back), left, err)
 	}
 	for i, want := range photos {
-		want.File, want.CameraModel, want.Lens = strings.TrimSpace(clean(want.File)), clean(want.CameraModel), clean(want.Lens)
+		want.File, want.CameraModel, want.Lens = strings.TrimSpace(Clean(want.File)), Clean(want.CameraModel), Clean(want.Lens)
 		want.Position, want.Altitude = plane.WrapPoint(want.Position), math.Round(want.Altitude*1000)/1000
 		want.Position[0] = math.Round(want.Position[0]*1e9) / 1e9
 		// Not !=, since unknown numbers are NaN.

@@ -72,7 +72,7 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 		heading("Folders")
 		rows := [][]string{{"folder", "photos", "left out", "from", "to", ""}}
 		for _, f := range l.Folders[:min(len(l.Folders), mostRows)] {
-			row := []string{cmp.Or(clean(f.Name), "(single files and tables)"), l.Units.Number(f.Photos), l.Units.Number(f.LeftOut)}
+			row := []string{cmp.Or(Clean(f.Name), "(single files and tables)"), l.Units.Number(f.Photos), l.Units.Number(f.LeftOut)}
 			if !f.From.IsZero() {
 				row = append(row, f.From.UTC().Format("2006-01-02 15:04:05"), f.To.UTC().Format("2006-01-02 15:04:05"), Lasting(f.To.Sub(f.From).Seconds()))
 			}
@@ -91,7 +91,7 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 			if s.Camera.SensorWidth > 0 {
 				size = fmt.Sprintf("%.4g × %.4g mm", s.Camera.SensorWidth, s.Camera.SensorHeight)
 			}
-			rows = append(rows, []string{l.Units.Number(i + 1), l.Units.Number(s.Photos), clean(s.Name), size})
+			rows = append(rows, []string{l.Units.Number(i + 1), l.Units.Number(s.Photos), Clean(s.Name), size})
 		}
 		writeColumns(out, rows)
 		if more := len(l.Sensors) - mostRows; more > 0 {
@@ -104,7 +104,7 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 		for _, v := range l.Values {
 			from := make([]string, len(v.From))
 			for i, s := range v.From {
-				if from[i] = clean(s.Name); len(v.From) > 1 {
+				if from[i] = Clean(s.Name); len(v.From) > 1 {
 					from[i] = l.Units.Number(s.Photos) + " " + from[i]
 				}
 			}
@@ -146,7 +146,7 @@ func WritePhotosText(w io.Writer, l PhotoList, all bool, style Style) error {
 		heading("Files")
 		var rows [][]string
 		for _, f := range l.Files {
-			rows = append(rows, []string{clean(f.Role), clean(f.Path)})
+			rows = append(rows, []string{Clean(f.Role), Clean(f.Path)})
 		}
 		writeColumns(out, rows)
 	}
@@ -219,7 +219,7 @@ func (l PhotoList) row(p *photo.Photo) []string {
 	if !p.Time.IsZero() {
 		taken = p.Time.UTC().Format("2006-01-02 15:04:05")
 	}
-	return []string{clean(p.File), taken, Position(p.Position), length(p.Altitude), length(p.Height), degrees(p.Yaw), degrees(p.Pitch), degrees(p.Roll)}
+	return []string{Clean(p.File), taken, Position(p.Position), length(p.Altitude), length(p.Height), degrees(p.Yaw), degrees(p.Pitch), degrees(p.Roll)}
 }
 
 // Lasting writes a time given in seconds.
@@ -284,28 +284,28 @@ type sourceJSON struct {
 // WritePhotosJSON writes what was read as one JSON object with every photo.
 func WritePhotosJSON(w io.Writer, l PhotoList) error {
 	out := photoListJSON{
-		PassedOver: clean(l.Passed.String()), Folders: []folderJSON{}, Sensors: []sensorJSON{}, Values: []valueJSON{}, List: []photoJSON{},
+		PassedOver: Clean(l.Passed.String()), Folders: []folderJSON{}, Sensors: []sensorJSON{}, Values: []valueJSON{}, List: []photoJSON{},
 		Findings: append([]finding.Finding{}, l.Findings...), Files: append([]File{}, l.Files...),
 	}
 	out.Photos.Read, out.Photos.Used = len(l.Photos)+len(l.LeftOut), len(l.Photos)
 	out.Photos.LeftOut, out.Photos.Repeated = []leftOutJSON{}, l.Repeated
 	for _, left := range l.LeftOut {
-		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{clean(left.File), clean(left.Reason.String()), left.Reason.Said()})
+		out.Photos.LeftOut = append(out.Photos.LeftOut, leftOutJSON{Clean(left.File), Clean(left.Reason.String()), left.Reason.Said()})
 	}
 	for _, f := range l.Folders {
-		out.Folders = append(out.Folders, folderJSON{clean(f.Name), f.Photos, f.LeftOut, moment(f.From), moment(f.To)})
+		out.Folders = append(out.Folders, folderJSON{Clean(f.Name), f.Photos, f.LeftOut, moment(f.From), moment(f.To)})
 	}
 	for i, s := range l.Sensors {
 		c := s.Camera
 		out.Sensors = append(out.Sensors, sensorJSON{
-			i + 1, clean(s.Name), s.Photos, c.Columns, c.Rows,
-			rounded{c.FocalLength, 4}, rounded{c.SensorWidth, 4}, rounded{c.SensorHeight, 4}, clean(s.Source),
+			i + 1, Clean(s.Name), s.Photos, c.Columns, c.Rows,
+			rounded{c.FocalLength, 4}, rounded{c.SensorWidth, 4}, rounded{c.SensorHeight, 4}, Clean(s.Source),
 		})
 	}
 	for _, v := range l.Values {
 		value := valueJSON{v.Name, v.Known, []sourceJSON{}}
 		for _, s := range v.From {
-			value.Sources = append(value.Sources, sourceJSON{clean(s.Name), s.Photos})
+			value.Sources = append(value.Sources, sourceJSON{Clean(s.Name), s.Photos})
 		}
 		out.Values = append(out.Values, value)
 	}

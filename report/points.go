@@ -41,7 +41,7 @@ func pointsOf(n Note) seenPoints {
 		r := picturedPoint{Number: pointNumber(i), Name: u.shownName(p), GSD: u.GSD(p.GSD), Count: u.Count(p.Views, "photo", "photos")}
 		var files []string
 		for _, f := range p.Files {
-			files = append(files, clean(f))
+			files = append(files, Clean(f))
 		}
 		r.Photos = u.andMore(files, p.Views-len(p.Files))
 		s.Pictured = append(s.Pictured, r)
@@ -71,9 +71,9 @@ func (n Note) pointTable() table {
 // shownName is the name of a point, with a remark where it lies outside.
 func (l Locale) shownName(p coverage.PointViews) string {
 	if p.Outside {
-		return strings.TrimSpace(l.Say("%s (outside)", clean(p.Name)))
+		return strings.TrimSpace(l.Say("%s (outside)", Clean(p.Name)))
 	}
-	return clean(p.Name)
+	return Clean(p.Name)
 }
 
 // mostPictured is for how many points the photos are listed.
@@ -185,7 +185,7 @@ func (l Locale) andMore(names []string, more int) string {
 }
 
 func pointName(i int, p coverage.PointViews) string {
-	if name := clean(p.Name); name != "" {
+	if name := Clean(p.Name); name != "" {
 		return name
 	}
 	return pointNumber(i)
@@ -200,7 +200,7 @@ func writePoints(out io.Writer, n Note) [][]string {
 	rows := [][]string{u.SayAll("no.", "name", "photos", "lines", "within image", "least", "position")}
 	for i, p := range first(n.Audit.Points, mostRows) {
 		rows = append(rows, []string{
-			pointNumber(i), Shortened(clean(p.Name), 16), u.Number(p.Views), u.Number(p.Lines),
+			pointNumber(i), Shortened(Clean(p.Name), 16), u.Number(p.Views), u.Number(p.Lines),
 			inImage(u, p.Best), inImage(u, p.Nearest), u.Position(p.Position),
 		})
 	}
@@ -247,7 +247,7 @@ func drawPoints(c *canvas, v *view, n Note) []key {
 // pointTag is the label of a point on the map: its name, if that is short.
 func pointTag(i int, p coverage.PointViews) string {
 	const most = 10
-	if name := clean(p.Name); name != "" && utf8.RuneCountInString(name) <= most {
+	if name := Clean(p.Name); name != "" && utf8.RuneCountInString(name) <= most {
 		return name
 	}
 	return pointNumber(i)

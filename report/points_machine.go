@@ -43,6 +43,6 @@ func (f *features) addPoints(a *coverage.Audit) {
 			Views  int     `json:"views"`
 			Lines  int     `json:"lines"`
 			Share  rounded `json:"best_edge_share"`
-		}{"control point", i + 1, clean(p.Name), p.Views, p.Lines, share(p.Best.Share)})
+		}{"control point", i + 1, Clean(p.Name), p.Views, p.Lines, share(p.Best.Share)})
 	}
 }

@@ -111,7 +111,7 @@ func (q *question) draw(from boundary.Question, u Units) {
 	q.Place.Vertex = 0
 	for i, c := range from.Candidates {
 		q.Options = append(q.Options, option{
-			Letter: letter(i), Text: u.Sentence(c.Text), Area: u.AreaBoth(c.Area), Choice: clean(c.Choice), Used: c.Used, candidate: c,
+			Letter: letter(i), Text: u.Sentence(c.Text), Area: u.AreaBoth(c.Area), Choice: Clean(c.Choice), Used: c.Used, candidate: c,
 		})
 	}
 }

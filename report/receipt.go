@@ -149,7 +149,7 @@ func (r Receipt) uncertainArea() bool {
 // figures are the figures of the file that mending does not divide in two.
 func (r Receipt) figures() []Parameter {
 	receipt, u := r.Receipt, r.Units
-	out := []Parameter{{u.Say("Format"), clean(r.File.Format)}}
+	out := []Parameter{{u.Say("Format"), Clean(r.File.Format)}}
 	if receipt.Parts > 0 {
 		out = append(out, Parameter{u.Say("Coordinates"), r.coordinates()})
 	}
@@ -210,7 +210,7 @@ func (l Locale) meaning(code finding.Code) string {
 			return l.texts.Text(e.Meaning)
 		}
 	}
-	return clean(string(code))
+	return Clean(string(code))
 }
 
 // placeInFile says where a finding lies, without the name of the one file

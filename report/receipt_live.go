@@ -56,7 +56,7 @@ func (r Receipt) mapOutlines(c pages.Coder) pages.MapLayer {
 	parts, _ := r.drawn()
 	l := pages.MapLayer{Key: "received", Name: u.Say("Outlines as received"), Legend: [][2]string{{"received", u.Number(len(parts))}}}
 	for _, part := range parts {
-		item := pages.MapItem{Look: "received", Title: u.Say("Outline as received"), Text: []string{cmp.Or(clean(part.Name), u.Say("without a name"))}}
+		item := pages.MapItem{Look: "received", Title: u.Say("Outline as received"), Text: []string{cmp.Or(Clean(part.Name), u.Say("without a name"))}}
 		for _, ring := range part.Polygon {
 			if path := c.Line(ring); len(path) > 0 {
 				item.Paths = append(item.Paths, path)

@@ -124,7 +124,7 @@ func (r Receipt) names(v *view) []tag {
 	}
 	var tags []tag
 	for _, part := range parts {
-		name := clean(part.Name)
+		name := Clean(part.Name)
 		if letters := []rune(name); len(letters) > mostLetters {
 			name = string(letters[:mostLetters-1]) + "…"
 		}

@@ -50,7 +50,7 @@ func (r Receipt) findingTable() table {
 		number := marked("", i)
 		number.Text, number.Mark = "", faultTag(f, i)
 		what := u.spoken(f.Text)
-		what.Code = clean(string(f.Code))
+		what.Code = Clean(string(f.Code))
 		what.Values = append(what.Values, cell(string(f.Code)))
 		severity := u.term(func(l Locale) string { return l.severityName(f.Severity) })
 		severity.Mark = spotSwatch(f.Severity)

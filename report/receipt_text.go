@@ -43,10 +43,10 @@ func WriteReceiptText(w io.Writer, r Receipt) error {
 	l.paragraph(u.Say("Thank you, and kind regards"))
 	for _, line := range []string{r.Letterhead.Operator, r.Letterhead.Licence} {
 		if line != "" {
-			l.paragraph(clean(line))
+			l.paragraph(Clean(line))
 		}
 	}
-	l.paragraph(u.Say("Made %s with %s", u.Moment(r.Made), strings.TrimSpace(clean(r.Tool)+" "+clean(r.Version))))
+	l.paragraph(u.Say("Made %s with %s", u.Moment(r.Made), strings.TrimSpace(Clean(r.Tool)+" "+Clean(r.Version))))
 	return l.out.Flush()
 }
 
@@ -108,8 +108,8 @@ func (l *letterText) received(r Receipt) {
 	receipt, u := r.Receipt, r.Units
 	l.heading(u.Say("Received"))
 	rows := []Parameter{
-		{u.Say("File"), clean(r.File.Name) + " (" + clean(r.File.Format) + ")"},
-		{"SHA-256", clean(r.File.SHA256[:min(len(r.File.SHA256), shortSHA256)]) + "..."},
+		{u.Say("File"), Clean(r.File.Name) + " (" + Clean(r.File.Format) + ")"},
+		{"SHA-256", Clean(r.File.SHA256[:min(len(r.File.SHA256), shortSHA256)]) + "..."},
 		{u.Say("Holds"), u.Count(receipt.Parts, "part", "parts") + ", " + u.Count(receipt.Holes, "hole", "holes") + ", " + u.Count(receipt.Vertices, "vertex", "vertices")},
 	}
 	if len(receipt.Site.Areas) > 0 {

@@ -37,7 +37,7 @@ func sheetPage(name, text string) *template.Template {
 func sheetFunctions(l Locale) template.FuncMap {
 	return template.FuncMap{
 		"tie":      tie,
-		"clean":    clean,
+		"clean":    Clean,
 		"capital":  capital,
 		"class":    severityClass,
 		"say":      l.markup,

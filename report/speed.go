@@ -112,7 +112,7 @@ func (l Locale) limits(lines []coverage.Line) string {
 	case coverage.SetByFlight:
 		return l.Say("the trigger interval, as flown")
 	}
-	return clean(best)
+	return Clean(best)
 }
 
 func (l Locale) limitName(v coverage.LineSpeed) string {
@@ -126,7 +126,7 @@ func (l Locale) limitName(v coverage.LineSpeed) string {
 	case coverage.SetByFlight:
 		return l.Say("trigger interval, as flown")
 	}
-	return clean(v.Limit)
+	return Clean(v.Limit)
 }
 
 // missedName puts what is missing into words.
@@ -139,7 +139,7 @@ func (l Locale) missedName(m coverage.Missed) string {
 	case string(sequence.Unclear):
 		return l.Say("photo not on hand")
 	}
-	return clean(m.Kind)
+	return Clean(m.Kind)
 }
 
 // positive is NaN for what is not a speed over 0, so that it shows as unknown.

@@ -102,7 +102,7 @@ func (l Locale) heads(columns ...string) []column {
 }
 
 func words(s string) entry {
-	e := entry{Text: clean(s), Values: []string{cell(s)}}
+	e := entry{Text: Clean(s), Values: []string{cell(s)}}
 	if s == (Locale{}).unknown() {
 		e.Values[0] = ""
 	}
@@ -113,7 +113,7 @@ func words(s string) entry {
 // file.
 func (l Locale) term(say func(Locale) string) entry {
 	e := words(say(Locale{}))
-	e.Text = clean(say(l))
+	e.Text = Clean(say(l))
 	return e
 }
 

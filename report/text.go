@@ -145,7 +145,7 @@ func WriteText(w io.Writer, n Note, style Style) error {
 		heading(u.Say("Files"))
 		rows = nil
 		for _, f := range n.Files {
-			rows = append(rows, []string{clean(f.Role), clean(f.Path)})
+			rows = append(rows, []string{Clean(f.Role), Clean(f.Path)})
 		}
 		writeColumns(out, rows)
 	}
@@ -172,7 +172,7 @@ func writeFindings(out *bufio.Writer, u Units, findings []finding.Finding, style
 		case finding.Mended:
 			mark = style.Good
 		}
-		fmt.Fprintf(out, "  %s  %s\n", mark(u.severityName(f.Severity)), style.Dim(clean(string(f.Code))))
+		fmt.Fprintf(out, "  %s  %s\n", mark(u.severityName(f.Severity)), style.Dim(Clean(string(f.Code))))
 		for _, line := range Wrap(u.Sentence(f.Text), textWidth-4) {
 			fmt.Fprintf(out, "    %s\n", line)
 		}

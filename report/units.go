@@ -261,7 +261,7 @@ func angle(degrees float64, decimals int, plus, minus string) string {
 
 // Sentence says a text to readers of these units, each figure as the tables have
 // it. Names keep their signs; only control characters go.
-func (u Units) Sentence(t finding.Text) string { return clean(u.text(t)) }
+func (u Units) Sentence(t finding.Text) string { return Clean(u.text(t)) }
 
 func (u Units) text(t finding.Text) string {
 	args := make([]any, len(t.Args))

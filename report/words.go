@@ -23,10 +23,10 @@ func (l Locale) where(p finding.Place) string {
 			out = append(out, text)
 		}
 	}
-	add(p.File != "", clean(p.File))
+	add(p.File != "", Clean(p.File))
 	add(p.Line > 0, l.Say("line %d", p.Line))
 	add(p.Line > 0 && p.Column > 0, l.Say("column %d", p.Column))
-	switch name := clean(p.Name); {
+	switch name := Clean(p.Name); {
 	case p.Feature > 0 && p.Name != "":
 		add(true, l.Say("feature %d “%s”", p.Feature, name))
 	case p.Feature > 0:
@@ -102,7 +102,7 @@ func reasons(leftOut []photo.LeftOut) []reason {
 			index[key] = i
 			out = append(out, reason{Reason: l.Reason})
 		}
-		out[i].Files = append(out[i].Files, clean(l.File))
+		out[i].Files = append(out[i].Files, Clean(l.File))
 	}
 	return out
 }
