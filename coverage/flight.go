@@ -5,6 +5,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"selvage/boundary/finding"
 	"selvage/boundary/plane"
 	"selvage/coverage/sequence"
 )
@@ -74,20 +75,23 @@ func (a *Audit) addFlights(s *selection, frame plane.Frame) {
 type WeakPair struct {
 	First, Second string // files
 	Overlap       float64
-	Apart         float64 // metres
-	Cause         string  // as a clause
+	Apart         float64      // metres
+	Cause         finding.Text // as a clause
 }
 
 // mostWeakest is how many of the weakest pairs are listed.
 const mostWeakest = 20
 
 // Why photos that follow each other overlap too little, as clauses.
+var (
+	betweenMissing = finding.Say("a photo between them is missing")
+	betweenLeftOut = finding.Say("a photo between them takes no part")
+	tooLow         = finding.Say("taken nearer to the ground than the rest of the line")
+	tooFast        = finding.Say("flown too fast for the trigger interval")
+	triggeredLate  = finding.Say("too far apart")
+	turnedOrTilted = finding.Say("the camera was turned or tilted")
+)
+
 const (
-	betweenMissing  = "a photo between them is missing"
-	betweenLeftOut  = "a photo between them takes no part"
-	tooLow          = "taken nearer to the ground than the rest of the line"
-	tooFast         = "flown too fast for the trigger interval"
-	triggeredLate   = "too far apart"
-	turnedOrTilted  = "the camera was turned or tilted"
 	nearerThanUsual = 0.9 // share of the line's usual height
 )

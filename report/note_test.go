@@ -26,8 +26,8 @@ func fakeNote() Note {
 		Tool:       "selvage", Version: "0.1.0",
 		Made: time.Date(2025, 6, 3, 14, 5, 0, 0, time.UTC),
 		Inputs: []Input{
-			{"Client boundary", "long meadow.kml", strings.Repeat("0123456789abcdef", 4)},
-			{"Job record", "long-meadow.job.json", strings.Repeat("fedcba9876543210", 4)},
+			{"boundary", "long meadow.kml", strings.Repeat("0123456789abcdef", 4)},
+			{"job record", "long-meadow.job.json", strings.Repeat("fedcba9876543210", 4)},
 		},
 		Parameters: []Setting{setting("Wanted views", "5"), setting("Least zone", "1 m²"), setting("Re-fly buffer", "15 m")},
 		Command: Command{
@@ -40,7 +40,7 @@ func fakeNote() Note {
 			{Code: finding.UnclosedRing, Severity: finding.Mended, Text: finding.Plain("The outline was not closed; 1 side was added."), Amount: 1, Unit: "sides",
 				Place: finding.Place{File: "long meadow.kml", Line: 14, Feature: 1, Name: "Long Meadow", Part: 1, Ring: 1, Vertex: 5}},
 		},
-		Files: []File{{"coverage note", "long-meadow.html"}, {FiguresRole, "long meadow.json"}, {"re-fly area", "long-meadow-refly.kml"}},
+		Files: []File{{"coverage note", "long-meadow.html"}, {FiguresRole, "long meadow.json"}, {"areas to fly again", "long-meadow-refly.kml"}},
 	}
 }
 

@@ -104,13 +104,13 @@ func namesOf(n Note) []string {
 	a, h := n.Audit, n.Letterhead
 	names := []string{n.Title, n.Site, n.Tool, n.Version, h.Operator, h.Client, h.Site, h.Licence, h.Remarks, n.Recompute()}
 	for _, i := range n.Inputs {
-		names = append(names, i.Role, capital(i.Role), i.Name)
+		names = append(names, i.Name)
 	}
 	for _, s := range n.Parameters {
 		names = append(names, slices.Concat(namesIn(s.Name), namesIn(s.Value))...)
 	}
 	for _, f := range n.Files {
-		names = append(names, f.Role, capital(f.Role), f.Path)
+		names = append(names, f.Path)
 	}
 	for _, l := range a.Photos.LeftOut {
 		names = append(append(names, l.File), namesIn(l.Reason)...)
@@ -123,7 +123,7 @@ func namesOf(n Note) []string {
 		names = append(names, p.Files...)
 	}
 	for _, w := range a.Weakest {
-		names = append(names, w.First, w.Second, w.Cause)
+		names = append(names, w.First, w.Second)
 	}
 	for _, m := range a.Missed {
 		names = append(names, m.After, m.Before)

@@ -40,6 +40,7 @@ func sheetFunctions(l Locale) template.FuncMap {
 		"clean":    Clean,
 		"capital":  capital,
 		"class":    severityClass,
+		"role":     l.role,
 		"say":      l.markup,
 		"lang":     l.texts.Language,
 		"where":    l.where,

@@ -113,6 +113,6 @@ func (out *auditJSON) addFlown(a *coverage.Audit) {
 		})
 	}
 	for _, w := range a.Weakest {
-		out.Overlap.Weakest = append(out.Overlap.Weakest, weakJSON{w.First, w.Second, share(w.Overlap), metres(w.Apart), w.Cause})
+		out.Overlap.Weakest = append(out.Overlap.Weakest, weakJSON{w.First, w.Second, share(w.Overlap), metres(w.Apart), w.Cause.String()})
 	}
 }

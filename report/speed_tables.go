@@ -46,7 +46,7 @@ func (n Note) weakTable() table {
 	t := table{Name: "weakest", About: "least forward overlap", ID: "weakest", Listed: true, Columns: u.heads(
 		"Photo|photo", "Next|next", "Overlap|overlap_share|figure", "Apart|apart_m|figure", "Why|why|words")}
 	for _, w := range n.Audit.Weakest {
-		t.add(words(w.First), words(w.Second), valued(u.Percent(w.Overlap), w.Overlap, 6), valued(u.Length(w.Apart), w.Apart, 3), words(w.Cause))
+		t.add(words(w.First), words(w.Second), valued(u.Percent(w.Overlap), w.Overlap, 6), valued(u.Length(w.Apart), w.Apart, 3), u.spoken(w.Cause))
 	}
 	return t
 }

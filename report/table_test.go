@@ -145,7 +145,7 @@ func TestNoFormulasInTables(t *testing.T) {
 	for _, start := range []string{"=", "+", "-", "@", "\t", "\r"} {
 		n := fakeNote()
 		text := start + `HYPERLINK("a","b")`
-		n.Audit.Weakest = []coverage.WeakPair{{First: text, Second: text, Cause: text}}
+		n.Audit.Weakest = []coverage.WeakPair{{First: text, Second: text, Cause: finding.Plain(text)}}
 		rows, err := csv.NewReader(strings.NewReader(written(t, tableNamed(t, n.Tables(), "weakest")))).ReadAll()
 		if err != nil {
 			t.Fatal(err)
@@ -198,7 +198,7 @@ func testLists(t *testing.T, b context.Context) {
 	for i, metres := range []float64{5, math.NaN(), 20} {
 		n.Audit.Points[i].Best = coverage.EdgeDistance{Metres: metres, Share: metres / 40}
 	}
-	n.Audit.Weakest = []coverage.WeakPair{{First: `a "b", c.jpg`, Second: "=1+1", Overlap: 0.5, Apart: 12, Cause: " why"}, {First: "Süd.jpg", Second: "d", Overlap: 0.6, Apart: 9, Cause: "so"}}
+	n.Audit.Weakest = []coverage.WeakPair{{First: `a "b", c.jpg`, Second: "=1+1", Overlap: 0.5, Apart: 12, Cause: finding.Plain(" why")}, {First: "Süd.jpg", Second: "d", Overlap: 0.6, Apart: 9, Cause: finding.Plain("so")}}
 	p := openNote(t, b, n, 1200, 900)
 	got := browsertest.Ask[struct {
 		Orders map[string][][]string

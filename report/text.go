@@ -145,7 +145,7 @@ func WriteText(w io.Writer, n Note, style Style) error {
 		heading(u.Say("Files"))
 		rows = nil
 		for _, f := range n.Files {
-			rows = append(rows, []string{Clean(f.Role), Clean(f.Path)})
+			rows = append(rows, []string{u.role(f.Role), Clean(f.Path)})
 		}
 		writeColumns(out, rows)
 	}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -49,6 +50,22 @@ func (l Locale) ringName(ring int) string {
 		return l.Say("outline")
 	}
 	return l.Say("hole %d", ring-1)
+}
+
+// role says what a file is for. A role is data, and that of a program that is not
+// known here stays as it is.
+func (l Locale) role(role string) string {
+	if k := slices.Index(Locale{}.roles(), role); k >= 0 {
+		return l.roles()[k]
+	}
+	return Clean(role)
+}
+
+func (l Locale) roles() []string {
+	return l.SayAll(
+		"boundary", "job record", "client's boundary, as the job record names it", "photos", "positions table", "control points", "terrain",
+		"coverage note", "coverage note as PDF", "figures", "shapes", "shapes for map viewers",
+		"views for map viewers", "views as a raster", "areas to fly again")
 }
 
 // SeverityName puts a severity into words.

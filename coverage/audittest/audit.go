@@ -168,7 +168,7 @@ func fly(a *coverage.Audit) {
 		{Kind: "file missing", Count: 1, After: "A0012.JPG", Before: "A0014.JPG", Position: At(52, 300), Time: a.Shots[20].Time},
 		{Kind: "trigger missed", Count: 2, After: "A0059.JPG", Before: "A0060.JPG", Position: At(238, 60), Flight: 1},
 	}
-	a.Weakest = []coverage.WeakPair{{First: "A0059.JPG", Second: "A0060.JPG", Overlap: 0, Apart: 90, Cause: "a photo between them is missing"}}
+	a.Weakest = []coverage.WeakPair{{First: "A0059.JPG", Second: "A0060.JPG", Overlap: 0, Apart: 90, Cause: finding.Say("a photo between them is missing")}}
 }
 
 // mark sets out control points, and says how far the centres reach.
