@@ -214,7 +214,8 @@ func (v *Result) value(before, after any, at valueAt) {
 	case number && numbers:
 		x, errX := a.Float64()
 		y, errY := b.Float64()
-		if errX != nil || errY != nil || !(math.Abs(x-y) <= 1.001*at.step) {
+		same := a == b // also where it is too large for a float64
+		if !same && (errX != nil || errY != nil || !(math.Abs(x-y) <= 1.001*at.step)) {
 			v.differ(at, before, after)
 		}
 	case isList || areLists || isObject || areObjects || before != after:
