@@ -293,7 +293,7 @@ func (r *Record) check() error {
 	}
 	for i, z := range r.Audit.Zones {
 		if z.Area < 0 || kindIndex(z.Kind) < 0 {
-			return fmt.Errorf("zone %d is a %q of %g m²", i+1, report.Clean(z.Kind), z.Area)
+			return fmt.Errorf("zone %d is a %q of %g m²", i+1, report.Shortened(report.Clean(z.Kind), 60), z.Area)
 		}
 	}
 	return nil
