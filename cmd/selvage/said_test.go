@@ -1,15 +1,19 @@
 package main
 
 import (
+	"encoding/json"
 	"go/ast"
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
+
+	"selvage/report"
 )
 
 var verbs = regexp.MustCompile(`%[-+# 0]*[\d.]*[a-zA-Z%]`)
@@ -92,4 +96,37 @@ func ofFinding(call *ast.CallExpr, local bool, name string) bool {
 		return ok && from.Name == "finding" && f.Sel.Name == name
 	}
 	return false
+}
+
+// What files are for is data here and said in report, so that each has to be in
+// the list of texts.
+func TestRolesAreListed(t *testing.T) {
+	list, err := os.ReadFile(filepath.FromSlash("../../report/texts/en.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var texts map[string]json.RawMessage
+	if err := json.Unmarshal(list, &texts); err != nil {
+		t.Fatal(err)
+	}
+	roles := []string{clientOfJob, positionsTable}
+	for _, d := range deliverables {
+		roles = append(roles, d.role)
+	}
+	data, err := os.ReadFile(filepath.Join(demoJob(t), "invented-quarry-coverage.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var figures struct{ Inputs []report.Input }
+	if err := json.Unmarshal(data, &figures); err != nil || len(figures.Inputs) == 0 {
+		t.Fatalf("%v: %v", err, figures.Inputs)
+	}
+	for _, in := range figures.Inputs {
+		roles = append(roles, in.Role)
+	}
+	for _, role := range roles {
+		if texts[role] == nil {
+			t.Errorf("%q is not in the list of texts", role)
+		}
+	}
 }
