@@ -92,6 +92,4 @@ var (
 	turnedOrTilted = finding.Say("the camera was turned or tilted")
 )
 
-const (
-	nearerThanUsual = 0.9 // share of the line's usual height
-)
+const nearerThanUsual = 0.9 // share of the line's usual height

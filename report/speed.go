@@ -112,7 +112,7 @@ func (l Locale) limits(lines []coverage.Line) string {
 	case coverage.SetByFlight:
 		return l.Say("the trigger interval, as flown")
 	}
-	return Clean(best)
+	return ""
 }
 
 func (l Locale) limitName(v coverage.LineSpeed) string {
