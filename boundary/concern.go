@@ -143,7 +143,7 @@ func (c *concernList) vertices() {
 
 func sayClutter(straight int, part finding.Place, first int) finding.Text {
 	if straight == 1 {
-		return finding.Say("1 vertex of %s lies less than %s from the straight line between their neighbours, first vertex %d; they say nothing.",
+		return finding.Say("1 vertex of %s lies less than %s from the straight line between its neighbours, vertex %d; it says nothing.",
 			partName(part), finding.Close(clutterWidth), first)
 	}
 	return finding.Say("%s vertices of %s lie less than %s from the straight line between their neighbours, first vertex %d; they say nothing.",

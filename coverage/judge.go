@@ -146,7 +146,7 @@ func (j *judgement) heights(job Job, used []*candidate) {
 	names := [heightSources]finding.Text{
 		overTerrain: finding.Say("altitude less terrain"),
 		stated:      finding.Say("as the photos state it"),
-		reduced:     finding.Say("the photos' altitude less that of the ground, %s", finding.Given(job.Ground)),
+		reduced:     finding.Say("the photos’ altitude less that of the ground, %s", finding.Given(job.Ground)),
 		planned:     finding.Say("the planned height, %s", finding.Given(job.Height)),
 	}
 	type kind struct {

@@ -56,7 +56,7 @@ var expanding = []Entry{
 	{
 		Code: EdgeNearer, Severity: NeedsAnswer,
 		Meaning: "With the vertices that were asked for, a shrunk area comes nearer to the site’s edge than its buffer.",
-		Done:    "The area is simplified outwards, so that nothing of it is lost, but never past the site's edge.",
+		Done:    "The area is simplified outwards, so that nothing of it is lost, but never past the site’s edge.",
 		Ask:     "May the flight area come that near to the edge, or can the flight controller take more vertices?",
 	},
 	{

@@ -21,7 +21,7 @@ var photos = []Entry{
 	{
 		Code: PhotosUnreadable, Severity: NeedsAnswer,
 		Meaning: "The system does not let some folders or photos be read.",
-		Done:    "They are left out, with the system's reason, and all others are read.",
+		Done:    "They are left out, with the system’s reason, and all others are read.",
 		Ask:     "Copy the card anew, or ask for the right to read it, and start again.",
 	},
 	{
@@ -45,7 +45,7 @@ var photos = []Entry{
 	{
 		Code: PropertyChosen, Severity: Note,
 		Meaning: "A value is read from a property of the photos that was named on the command line.",
-		Done:    "The property's number is taken as it stands, in metres or degrees.",
+		Done:    "The property’s number is taken as it stands, in metres or degrees.",
 		Ask:     "Check that the property means what it is taken for.",
 	},
 	{
@@ -62,9 +62,9 @@ var photos = []Entry{
 	},
 	{
 		Code: AltitudeDatum, Severity: NeedsAnswer,
-		Meaning: "The photos' altitudes do not count from sea level, or do not say what they count from, and the ground’s may count from elsewhere.",
+		Meaning: "The photos’ altitudes do not count from sea level, or do not say what they count from, and the ground’s may count from elsewhere.",
 		Done:    "Heights above ground are the difference of the two, as they stand.",
-		Ask:     "Give the geoid's height above the ellipsoid with --geoid-offset, or say with --altitude-datum what the photos count from.",
+		Ask:     "Give the geoid’s height above the ellipsoid with --geoid-offset, or say with --altitude-datum what the photos count from.",
 	},
 	{
 		Code: AltitudesTurned, Severity: Note,

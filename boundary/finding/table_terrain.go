@@ -12,7 +12,7 @@ var terrain = []Entry{
 		Code: TerrainSource, Severity: Note,
 		Meaning: "Says which terrain the footprints are drawn on, how fine it is, and what its heights count from.",
 		Done:    "Heights above ground, footprints and ground sample distance are worked out over this terrain.",
-		Ask:     "Check that the terrain's heights and the photos' altitudes count from the same, and give --geoid-offset if they do not.",
+		Ask:     "Check that the terrain’s heights and the photos’ altitudes count from the same, and give --geoid-offset if they do not.",
 	},
 	{
 		Code: TerrainMissing, Severity: Note,

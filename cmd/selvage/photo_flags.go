@@ -47,7 +47,7 @@ func (f *photoFlags) parameters() []report.Setting {
 		}
 	}
 	if f.datum.word != "" {
-		all = append(all, report.Setting{Name: finding.Say("Photos' altitudes count from, as given"), Value: datumWords[f.datum.word]})
+		all = append(all, report.Setting{Name: finding.Say("Photos’ altitudes count from, as given"), Value: datumWords[f.datum.word]})
 	}
 	if f.geoid.given {
 		all = append(all, report.Setting{Name: finding.Say("Height of the geoid above the ellipsoid"), Value: finding.Say("%s", finding.Length(f.geoid.metres))})
