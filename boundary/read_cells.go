@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"unicode"
+	"unicode/utf8"
 )
 
 // cells steps through comma-separated values (RFC 4180), or the same with
@@ -40,9 +42,7 @@ func (c *cells) row() ([]cell, error) {
 	}
 	var row []cell
 	for {
-		for c.at < len(c.text) && c.text[c.at] == ' ' {
-			c.at++
-		}
+		c.at = c.afterSpace(c.at)
 		field := cell{offset: c.at}
 		var err error
 		if c.at < len(c.text) && c.text[c.at] == '"' {
@@ -85,10 +85,7 @@ func (c *cells) quoted() (string, error) {
 			at++
 			continue
 		}
-		after := at + 1
-		for after < len(c.text) && c.text[after] == ' ' {
-			after++
-		}
+		after := c.afterSpace(at + 1)
 		if after == len(c.text) || c.text[after] == c.delimiter || c.text[after] == '\n' || c.text[after] == '\r' {
 			c.at = after
 			return string(bytes.TrimSpace(text)), nil
@@ -96,6 +93,19 @@ func (c *cells) quoted() (string, error) {
 		text = append(text, '"') // a mark for seconds that should have been doubled
 	}
 	return "", errQuote
+}
+
+// afterSpace is the offset at or after at where white space ends, such as a
+// no-break space that was pasted along, or a delimiter or line end begins.
+func (c *cells) afterSpace(at int) int {
+	for at < len(c.text) {
+		space, size := utf8.DecodeRune(c.text[at:])
+		if !unicode.IsSpace(space) || space == rune(c.delimiter) || space == '\n' || space == '\r' {
+			break
+		}
+		at += size
+	}
+	return at
 }
 
 // endsRow passes over the delimiter or line end, and reports whether the row

@@ -126,8 +126,8 @@ func TestReadCSVChoosesColumns(t *testing.T) {
 func FuzzCells(f *testing.F) {
 	f.Add("a,b\r\n\"1,\"\"5\",2\n\n x,,\"y\n z\"\n")
 	f.Fuzz(func(t *testing.T, text string) {
-		if strings.ContainsAny(text, "\t\v\f\u0085\u00a0") || strings.Contains(strings.ReplaceAll(text, "\r\n", ""), "\r") {
-			return // white space that encoding/csv takes as text, or the other way round
+		if strings.Contains(strings.ReplaceAll(text, "\r\n", ""), "\r") {
+			return // a line end of ours that encoding/csv takes as text
 		}
 		r := csv.NewReader(strings.NewReader(text))
 		r.FieldsPerRecord = -1
