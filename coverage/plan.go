@@ -222,6 +222,17 @@ func (p *Plan) setSpeed(in PlanInput) {
 	}
 }
 
+// setBy is SpeedSetBy as a part of a sentence.
+func (p *Plan) setBy() finding.Text {
+	switch p.SpeedSetBy {
+	case SetByBlur:
+		return finding.Say("motion blur")
+	case SetByTrigger:
+		return finding.Say("the trigger interval")
+	}
+	return finding.Say("the wanted speed")
+}
+
 // judge says what the reader of a plan has to know.
 func (p *Plan) judge(in PlanInput) {
 	j := &judgement{}
@@ -236,7 +247,7 @@ func (p *Plan) judge(in PlanInput) {
 	}
 	if p.Speed > speedUS {
 		j.note(finding.SpeedOverLimit, rounded(p.Speed), "m/s", finding.Say("The planned speed is %s, set by %s. 14 CFR 107.51(a) allows 87 knots (%s); the local rule decides, and so does the aircraft.",
-			finding.Speed(p.Speed), p.SpeedSetBy, finding.Speed(speedUS)))
+			finding.Speed(p.Speed), p.setBy(), finding.Speed(speedUS)))
 	}
 	allowed := math.Inf(1)
 	for _, v := range []float64{p.BlurSpeed, p.TriggerSpeed} {
@@ -248,7 +259,7 @@ func (p *Plan) judge(in PlanInput) {
 	case in.Speed == 0 || math.IsInf(allowed, 1):
 	case allowed < in.Speed:
 		j.note(finding.SpeedTooHigh, rounded(allowed), "m/s", finding.Say("The wanted speed of %s is more than %s allows; the plan flies at %s.",
-			finding.Speed(in.Speed), p.SpeedSetBy, finding.Speed(allowed)))
+			finding.Speed(in.Speed), p.setBy(), finding.Speed(allowed)))
 	case allowed >= farOver*in.Speed:
 		j.note(finding.SpeedToSpare, rounded(allowed), "m/s", finding.Either(allowed == p.BlurSpeed,
 			finding.Say("The wanted speed is %s, and motion blur would allow %s.", finding.Speed(in.Speed), finding.Speed(allowed)),

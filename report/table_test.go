@@ -98,8 +98,8 @@ func wholeTables(t *testing.T, name string, count int, all []Table) {
 	var names []string
 	for _, table := range all {
 		names = append(names, table.Name)
-		if table.About == "" {
-			t.Errorf("%s: nothing says what %s is", name, table.Name)
+		if role := "table: " + table.About; !slices.Contains(Locale{}.roles(), role) {
+			t.Errorf("%s: %q is not among what files are for", name, role)
 		}
 		text := written(t, table)
 		rows, err := csv.NewReader(strings.NewReader(text)).ReadAll() // that all rows are as long

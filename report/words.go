@@ -65,7 +65,12 @@ func (l Locale) roles() []string {
 	return l.SayAll(
 		"boundary", "job record", "client's boundary, as the job record names it", "photos", "positions table", "control points", "terrain",
 		"coverage note", "coverage note as PDF", "figures", "shapes", "shapes for map viewers",
-		"views for map viewers", "views as a raster", "areas to fly again")
+		"views for map viewers", "views as a raster", "areas to fly again",
+		"table: wanted and found", "table: zones with too few views", "table: edge with too few views", "table: where chainage starts",
+		"table: areas to fly again", "table: overlap and ground sample distance", "table: certain and possible", "table: errors of the photos",
+		"table: ground seen from one flight line only", "table: ground coarser than wanted", "table: control points", "table: lines",
+		"table: flights", "table: missing photos", "table: least forward overlap", "table: blurred photos",
+		"table: what the file holds", "table: findings", "table: mends")
 }
 
 // SeverityName puts a severity into words.
