@@ -71,6 +71,22 @@ func codesAndSeverities(found []finding.Finding) string {
 	return strings.Join(all, " ")
 }
 
+// A hole that reaches far out of its outline, farther than a grid of 0.1 mm is
+// wide, is cut where the outline is: what is left is the outline with a notch.
+func TestMendFarHole(t *testing.T) {
+	outline := orb.Ring{{9.9, 49.9}, {10.1, 49.9}, {10.1, 50.1}, {9.9, 50.1}, {9.9, 49.9}}
+	f := &File{Parts: []Part{{Polygon: orb.Polygon{outline, {{10, 50}, {12, 50.4}, {12, 49.6}, {10, 50}}}}}}
+	site, err := Mend(f, Choices{Hole: Clip})
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The hole's sides rise by a fifth.
+	notched := orb.Ring{{9.9, 49.9}, {10.1, 49.9}, {10.1, 49.98}, {10, 50}, {10.1, 50.02}, {10.1, 50.1}, {9.9, 50.1}, {9.9, 49.9}}
+	if want := plane.GeodesicArea(orb.MultiPolygon{{notched}}); math.Abs(site.Area-want) > 1e-6*want {
+		t.Errorf("%v m², want %v", site.Area, want)
+	}
+}
+
 // Areas are in lattice squares. They are counted off the drawing by hand; the
 // same drawings stand in OGC Simple Features 06-103r4, 6.1.11, and among the
 // usual faults of hand-drawn outlines (common practice, no source).

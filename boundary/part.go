@@ -73,7 +73,7 @@ func (m *partMender) mend() orb.MultiPolygon {
 	if len(faults) == 0 {
 		return m.windRight(drawn)
 	}
-	grid := plane.DegreeGrid(drawn.Bound(), decimals)
+	grid := plane.DegreeGrid(extentOf(drawn), decimals)
 	var crossed, astray []int // rings that cross themselves, holes that cross the outline
 	for _, fault := range faults {
 		switch ring := max(fault.A.Ring, fault.B.Ring); {

@@ -41,6 +41,17 @@ func (l local) degrees(xy orb.Point) orb.Point {
 	return orb.Point{l.origin[0] + xy[0]/l.perDegree[0], l.origin[1] + xy[1]/l.perDegree[1]}
 }
 
+// extentOf is the extent of all rings: in a file a hole may reach out of its outline.
+func extentOf(p orb.Polygon) orb.Bound {
+	bound := p[0].Bound()
+	for _, ring := range p[1:] {
+		if len(ring) > 0 {
+			bound = bound.Union(ring.Bound())
+		}
+	}
+	return bound
+}
+
 // vertex is a corner of a ring and its number in the file's ring, from 1.
 type vertex struct {
 	orb.Point
