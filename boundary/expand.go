@@ -308,9 +308,10 @@ func (f *Flight) name(s Site, shape orb.MultiPolygon) {
 	for _, polygon := range shape {
 		var names []string
 		pieces := 0
-		whole := orb.MultiPolygon{polygon}
+		whole, bound := orb.MultiPolygon{polygon}, polygon.Bound()
+		inside := plane.NewLocator(whole)
 		for _, a := range s.Areas {
-			if !overlap(a.Shape, whole) {
+			if !a.Shape.Bound().Intersects(bound) || !overlap(a.Shape, whole, inside) {
 				continue
 			}
 			pieces++
@@ -328,8 +329,8 @@ func (f *Flight) name(s Site, shape orb.MultiPolygon) {
 }
 
 // overlap reports whether two areas have ground in common.
-func overlap(a, b orb.MultiPolygon) bool {
-	if len(a) > 0 && plane.Contains(b, a[0][0][0]) && plane.Contains(b, a[0][0][len(a[0][0])/2]) {
+func overlap(a, b orb.MultiPolygon, inB plane.Locator) bool {
+	if len(a) > 0 && inB.Contains(a[0][0][0]) && inB.Contains(a[0][0][len(a[0][0])/2]) {
 		return true // as nearly always, and quickly told
 	}
 	return len(plane.Intersection(plane.DegreeGrid(a.Bound().Union(b.Bound()), flightDecimals), a, b)) > 0
@@ -339,8 +340,12 @@ func overlap(a, b orb.MultiPolygon) bool {
 func (e *expander) vanished(f Flight) []finding.Finding {
 	var found []finding.Finding
 	shape := f.Shape()
+	inside := plane.NewLocator(shape)
 	for i, a := range e.site.Areas {
-		some := overlap(a.Shape, shape)
+		if len(e.keepOut) == 0 && e.margin.BufferOf(a) >= 0 {
+			continue // it lies in the flight area
+		}
+		some := overlap(a.Shape, shape, inside)
 		if some && len(e.grow()[i]) > 0 {
 			continue
 		}
@@ -358,16 +363,25 @@ func (e *expander) vanished(f Flight) []finding.Finding {
 // filled lists the site area's holes that the flight area covers altogether.
 func filled(areas []Area, flight orb.MultiPolygon) []finding.Finding {
 	var found []finding.Finding
+	var starts []orb.Point // of the flight area's rings
+	for _, polygon := range flight {
+		for _, ring := range polygon {
+			starts = append(starts, ring[0])
+		}
+	}
 	for _, a := range areas {
 		for _, polygon := range a.Shape {
 			for _, hole := range polygon[1:] {
-				shape := orb.MultiPolygon{{hole}}
-				grid := plane.DegreeGrid(hole.Bound(), flightDecimals)
-				if len(plane.Difference(grid, shape, flight)) > 0 {
+				shape, bound := orb.MultiPolygon{{hole}}, hole.Bound()
+				ends := func(p orb.Point) bool {
+					return bound.Contains(p) && plane.Contains(shape, p) && plane.BoundaryDistance(shape, p) > 0
+				}
+				// A ring that begins within the hole is quickly told.
+				if slices.ContainsFunc(starts, ends) || len(plane.Difference(plane.DegreeGrid(bound, flightDecimals), shape, flight)) > 0 {
 					continue
 				}
 				area := plane.GeodesicArea(shape)
-				centre := plane.WrapPoint(hole.Bound().Center())
+				centre := plane.WrapPoint(bound.Center())
 				found = append(found, finding.Finding{Code: finding.HoleFilled, Severity: finding.Note, Place: finding.Place{Name: a.Name}.At(centre[0], centre[1]), Amount: area, Unit: "m²",
 					Text: finding.Say("The buffer fills a hole of %s in %s; it will be flown over.", finding.Area(area), areaName(a))})
 			}

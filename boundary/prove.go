@@ -28,14 +28,15 @@ func Prove(site, flight orb.MultiPolygon, buffer float64) (float64, error) {
 	}
 	// The boundaries stay apart, so that each piece of one lies wholly inside
 	// or outside the other: one vertex of each ring tells.
+	inFlight, inSite := plane.NewLocator(flightGround), plane.NewLocator(siteGround)
 	for _, p := range siteGround {
-		if !plane.Contains(flightGround, p[0][0]) {
+		if !inFlight.Contains(p[0][0]) {
 			return 0, fmt.Errorf("the flight area does not hold the part of the site area at %s", latLon(frame.Degrees(p[0][0])))
 		}
 	}
 	for _, p := range flightGround {
 		for _, ring := range p {
-			if plane.Contains(siteGround, ring[0]) {
+			if inSite.Contains(ring[0]) {
 				return 0, fmt.Errorf("the flight area leaves out ground of the site area at %s", latLon(frame.Degrees(ring[0])))
 			}
 		}

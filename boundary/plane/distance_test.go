@@ -34,6 +34,9 @@ func TestContains(t *testing.T) {
 		if got := Contains(mp, c.p); got != c.want {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
+		if got := NewLocator(mp).Contains(c.p); got != c.want {
+			t.Errorf("%s, by the locator: %v, want %v", c.name, got, c.want)
+		}
 	}
 	if Contains(nil, orb.Point{}) {
 		t.Error("nothing contains a point")
