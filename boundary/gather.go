@@ -13,13 +13,26 @@ import (
 
 // gather finds parts that overlap and makes one area of each group of them.
 func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon, choices Choices) {
-	g := groups{parts: parts, shapes: shapes, first: make([]int, len(parts)), areas: map[int]Area{}}
-	for i := range g.first {
-		g.first[i] = i
+	g := newGroups(parts, shapes)
+	s.countCopies(&g, shapes)
+	pairs, all := touching(g.shapes)
+	if !all || tooMany(pairs, g.shapes) {
+		s.uniteUnseen(&g, pairs, all)
+	} else {
+		s.gatherPairs(&g, pairs, choices)
 	}
+	for i := range parts {
+		if a, ok := g.areas[i]; ok && len(a.Shape) > 0 {
+			s.Areas = append(s.Areas, a)
+		}
+	}
+}
+
+// gatherPairs looks at each two parts that touch.
+func (s *Site) gatherPairs(g *groups, pairs []neighbours, choices Choices) {
 	var slight []neighbours // overlap by less than matters
-	for _, pair := range touching(shapes) {
-		m := meet(parts, shapes, pair, choices)
+	for _, pair := range pairs {
+		m := meet(g.parts, g.shapes, pair, choices)
 		s.Findings = append(s.Findings, m.found)
 		if m.found.Severity == finding.Note {
 			slight = append(slight, pair)
@@ -32,44 +45,128 @@ func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon, choices Choices) 
 		if m.hole >= 0 {
 			g.holes = append(g.holes, m.hole)
 		}
-		g.join(pair)
+		g.join(pair.a, pair.b)
 	}
-	for i, members := range g.members() {
-		if len(members) > 0 {
-			g.areas[i] = g.area(members)
+	g.makeAreas()
+	s.joinSlight(g, slight)
+}
+
+// countCopies takes parts out that are drawn as another one is, vertex for vertex.
+func (s *Site) countCopies(g *groups, shapes []orb.MultiPolygon) {
+	for i, first := range firstAlike(shapes) {
+		if i == first || len(shapes[i]) == 0 {
+			continue
+		}
+		g.alike[i], g.shapes[i] = first, nil
+		g.join(first, i)
+		at, area := shapes[i][0][0][0], plane.GeodesicArea(shapes[i])
+		f := duplicate(g.parts[first].Place, g.parts[i].Place.At(at[0], at[1]), area)
+		s.Findings = append(s.Findings, f)
+		s.Mends = append(s.Mends, Mended{Code: f.Code, Place: f.Place, Text: f.Text,
+			VerticesBefore: 2 * corners(shapes[i]), VerticesAfter: corners(shapes[i]), AreaBefore: 2 * area, AreaAfter: area})
+	}
+}
+
+// duplicate says that the part at b is the ground of the part at a, of area m².
+func duplicate(a, b finding.Place, area float64) finding.Finding {
+	return finding.Finding{Code: finding.DuplicatePart, Severity: finding.Mended, Place: b, Amount: area, Unit: "m²",
+		Text: finding.Say("%s is the same ground as %s, %s. It is counted once.", finding.Start(partName(b)), partName(a), finding.Area(area))}
+}
+
+// What it takes to look at two parts, in that for a vertex of them, and how much
+// of it a file may take for itself and for each of its vertices.
+const (
+	pairCost    = 64
+	pairsCost   = 1_000_000
+	pairsCostBy = 40
+)
+
+// tooMany reports whether to look at all pairs is out of proportion to the file:
+// a hundred outlines drawn one upon the other make five thousand.
+func tooMany(pairs []neighbours, shapes []orb.MultiPolygon) bool {
+	size := make([]int, len(shapes))
+	left := pairsCost
+	for i, shape := range shapes {
+		size[i] = corners(shape)
+		left += pairsCostBy * size[i]
+	}
+	for _, pair := range pairs {
+		left -= pairCost + size[pair.a] + size[pair.b]
+	}
+	return left < 0
+}
+
+// uniteUnseen makes one area of the parts of each group that touch, where there
+// are too many pairs to look at, or of all parts where not all pairs are known.
+func (s *Site) uniteUnseen(g *groups, pairs []neighbours, all bool) {
+	for _, pair := range pairs {
+		g.join(pair.a, pair.b)
+	}
+	if !all {
+		for i := range g.parts {
+			g.join(0, i)
 		}
 	}
-	s.joinSlight(&g, slight)
-	for i := range parts {
-		if a, ok := g.areas[i]; ok && len(a.Shape) > 0 {
-			s.Areas = append(s.Areas, a)
-		}
+	g.makeAreas()
+	first := pairs[0]
+	f := finding.Finding{Code: finding.PartsOverlap, Severity: finding.NeedsAnswer, Place: g.parts[first.b].Place.At(first.at[0], first.at[1]),
+		Text: finding.Say("Parts overlap or share sides in more places than can be looked at one by one. Parts that do are taken as one, and their ground is counted once; please confirm that it is meant so.")}
+	m := Mended{Code: f.Code, Place: f.Place, Text: f.Text}
+	for i, shape := range g.shapes {
+		area, after := plane.GeodesicArea(shape), plane.GeodesicArea(g.areas[i].Shape)
+		m.VerticesBefore, m.VerticesAfter = m.VerticesBefore+corners(shape), m.VerticesAfter+corners(g.areas[i].Shape)
+		m.AreaBefore, m.AreaAfter = m.AreaBefore+area, m.AreaAfter+after
 	}
+	f.Amount, f.Unit = m.AreaBefore-m.AreaAfter, "m²"
+	s.Findings, s.Mends = append(s.Findings, f), append(s.Mends, m)
 }
 
 // groups are the parts that overlap each other, and the areas that they make.
 type groups struct {
 	parts  []Part
-	shapes []orb.MultiPolygon
-	first  []int        // the first part of each part's group
-	holes  []int        // parts that are holes in others
-	areas  map[int]Area // by the group's first part
+	shapes []orb.MultiPolygon // empty for a copy of another
+	alike  []int              // the first part that is drawn as each part is
+	upper  []int              // an earlier part of each part's group, or the part itself
+	holes  []int              // parts that are holes in others
+	areas  map[int]Area       // by the group's first part
 }
 
-func (g *groups) join(pair neighbours) {
-	old, first := max(g.first[pair.a], g.first[pair.b]), min(g.first[pair.a], g.first[pair.b])
-	for i := range g.first {
-		if g.first[i] == old {
-			g.first[i] = first
+func newGroups(parts []Part, shapes []orb.MultiPolygon) groups {
+	g := groups{parts: parts, shapes: slices.Clone(shapes), upper: make([]int, len(parts)), areas: map[int]Area{}}
+	for i := range g.upper {
+		g.upper[i] = i
+	}
+	g.alike = slices.Clone(g.upper)
+	return g
+}
+
+// first is the first part of a part's group.
+func (g *groups) first(i int) int {
+	for g.upper[i] != i {
+		g.upper[i] = g.upper[g.upper[i]]
+		i = g.upper[i]
+	}
+	return i
+}
+
+func (g *groups) join(a, b int) {
+	a, b = g.first(a), g.first(b)
+	g.upper[max(a, b)] = min(a, b)
+}
+
+func (g *groups) makeAreas() {
+	for i, members := range g.members() {
+		if len(members) > 0 {
+			g.areas[i] = g.area(members)
 		}
 	}
 }
 
 // members are the parts of each group, by its first part.
 func (g *groups) members() [][]int {
-	all := make([][]int, len(g.first))
-	for i, first := range g.first {
-		all[first] = append(all[first], i)
+	all := make([][]int, len(g.parts))
+	for i := range g.parts {
+		all[g.first(i)] = append(all[g.first(i)], i)
 	}
 	return all
 }
@@ -80,17 +177,24 @@ func (g *groups) area(group []int) Area {
 	var names []string
 	var members, inner []orb.MultiPolygon
 	for _, j := range group {
-		switch {
-		case len(g.shapes[j]) == 0:
-		case slices.Contains(g.holes, j):
-			inner = append(inner, g.shapes[j])
-		default:
-			members = append(members, g.shapes[j])
-			a.Parts = append(a.Parts, g.parts[j])
-			if name := g.parts[j].Name; name != "" && !slices.Contains(names, name) {
-				names = append(names, name)
-			}
+		original := g.alike[j]
+		shape := g.shapes[original]
+		if len(shape) == 0 {
+			continue
 		}
+		if slices.Contains(g.holes, original) {
+			inner = append(inner, shape)
+			continue
+		}
+		if a.Parts = append(a.Parts, g.parts[j]); j == original {
+			members = append(members, shape)
+		}
+		if name := g.parts[j].Name; name != "" && len(names) <= maxListed && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	if len(names) > maxListed {
+		names[maxListed] = "…"
 	}
 	if len(members) == 0 {
 		return a
@@ -110,7 +214,7 @@ func (s *Site) joinSlight(g *groups, slight []neighbours) {
 	apart := map[[2]int]bool{}
 	for n := 0; n < len(slight); n++ {
 		pair := slight[n]
-		key := [2]int{min(g.first[pair.a], g.first[pair.b]), max(g.first[pair.a], g.first[pair.b])}
+		key := [2]int{min(g.first(pair.a), g.first(pair.b)), max(g.first(pair.a), g.first(pair.b))}
 		a, b := g.areas[key[0]], g.areas[key[1]]
 		if key[0] == key[1] || apart[key] || len(a.Parts)+len(b.Parts) < 3 || len(a.Shape) == 0 || len(b.Shape) == 0 {
 			continue
@@ -119,13 +223,13 @@ func (s *Site) joinSlight(g *groups, slight []neighbours) {
 		if apart[key] = overlap < noise; apart[key] {
 			continue
 		}
-		g.join(pair)
+		g.join(pair.a, pair.b)
 		delete(g.areas, key[1])
 		joined := g.area(g.members()[key[0]])
 		g.areas[key[0]] = joined
 		s.Findings = slices.DeleteFunc(s.Findings, func(f finding.Finding) bool {
 			return f.Code == finding.PartsShareEdge && slices.ContainsFunc(slight, func(p neighbours) bool {
-				return g.first[p.a] == g.first[p.b] && f.Place == g.parts[p.b].Place.At(p.at[0], p.at[1])
+				return g.first(p.a) == g.first(p.b) && f.Place == g.parts[p.b].Place.At(p.at[0], p.at[1])
 			})
 		})
 		f := finding.Finding{Code: finding.PartsOverlap, Severity: finding.Mended, Place: g.parts[pair.b].Place.At(pair.at[0], pair.at[1]), Amount: overlap, Unit: "m²",
@@ -164,8 +268,7 @@ func meet(parts []Part, shapes []orb.MultiPolygon, pair neighbours, choices Choi
 		f.Code, f.Severity, f.Amount, f.Unit = finding.PartsShareEdge, finding.Note, 0, ""
 		f.Text = finding.Say("%s and %s share a side. They are kept apart.", finding.Start(a), b)
 	case max(areaA, areaB)-overlap < noise:
-		f.Code, f.Severity = finding.DuplicatePart, finding.Mended
-		f.Text = finding.Say("%s is the same ground as %s, %s. It is counted once.", finding.Start(b), a, finding.Area(overlap))
+		f = duplicate(parts[pair.a].Place, f.Place, overlap)
 	default:
 		f.Code, f.Severity = finding.PartsOverlap, finding.Mended
 		f.Text = finding.Say("%s and %s overlap on %s, which is counted once.", finding.Start(a), b, finding.Area(overlap))
@@ -199,21 +302,22 @@ type neighbours struct {
 	at   orb.Point
 }
 
-// touching returns the pairs of parts that overlap or share a side.
-func touching(shapes []orb.MultiPolygon) []neighbours {
-	if len(shapes) < 2 {
-		return nil
-	}
-	var all orb.MultiPolygon
+// touching returns the pairs of parts that overlap or share a side, and whether
+// these are all.
+func touching(shapes []orb.MultiPolygon) (pairs []neighbours, all bool) {
+	var drawn orb.MultiPolygon
 	var owner []int
 	for i, shape := range shapes {
 		for _, p := range shape {
-			all, owner = append(all, p), append(owner, i)
+			drawn, owner = append(drawn, p), append(owner, i)
 		}
 	}
-	var pairs []neighbours
+	if len(shapes) < 2 {
+		return nil, true
+	}
 	seen := map[[2]int]bool{}
-	for _, fault := range plane.Faults(all) {
+	faults := plane.Faults(drawn)
+	for _, fault := range faults {
 		a, b := owner[fault.A.Part], owner[fault.B.Part]
 		a, b = min(a, b), max(a, b)
 		if key := [2]int{a, b}; a != b && !seen[key] {
@@ -222,7 +326,7 @@ func touching(shapes []orb.MultiPolygon) []neighbours {
 		}
 	}
 	slices.SortFunc(pairs, func(p, q neighbours) int { return (p.a-q.a)*len(shapes) + p.b - q.b })
-	return pairs
+	return pairs, len(faults) < plane.MostFaults
 }
 
 func overlapArea(a, b orb.MultiPolygon) float64 {

@@ -1,6 +1,7 @@
 package boundary
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -57,5 +58,71 @@ func TestMendSlightOverlapsOfOneGroup(t *testing.T) {
 	}
 	if again := remended(t, s); len(again.Areas) != 3 || math.Abs(plane.GeodesicArea(again.Shape())-plane.GeodesicArea(s.Shape())) > 1e-9 {
 		t.Errorf("mended again there are %d", len(again.Areas))
+	}
+}
+
+// squares are squares of 100 m, each so many metres north and east of the one before.
+func squares(n int, step float64) (parts []Part) {
+	for i := range n {
+		at := step * float64(i)
+		parts = append(parts, field(fmt.Sprint("F", i), place, at, at, at+100, at+100))
+	}
+	return parts
+}
+
+// A part that a file has many times is said once for each copy, and not for each
+// two of them.
+func TestMendCopies(t *testing.T) {
+	const copies = 100
+	parts := squares(copies, 0)
+	s := siteOf(t, parts...)
+	if len(s.Areas) != 1 || math.Abs(s.Area-100*100) > 0.1 || math.Abs(s.AreaBefore-copies*100*100) > copies*0.1 {
+		t.Errorf("%d areas of %v m², drawn as %v m²", len(s.Areas), s.Area, s.AreaBefore)
+	}
+	if found := codesAndSeverities(s.Findings); found != "duplicate-part:mended" || len(s.Findings) != copies-1 {
+		t.Errorf("%d findings: %s", len(s.Findings), found)
+	}
+	if len(s.Mends) != copies-1 || len(s.Areas[0].Parts) != copies {
+		t.Errorf("%d mends of %d parts", len(s.Mends), len(s.Areas[0].Parts))
+	}
+	// Copies of a part that is a hole in another are no ground of it.
+	yard := append(squares(2, 0), field("Yard", place, -100, -100, 200, 200))
+	holed, err := Mend(&File{Parts: yard}, Choices{Overlap: InnerHole})
+	if err != nil || len(holed.Areas) != 1 || math.Abs(holed.Area-8*100*100) > 1 || len(holed.Areas[0].Parts) != 1 {
+		t.Errorf("%v: %+v", err, holed.Areas)
+	}
+}
+
+// Where parts overlap each other in thousands of pairs, all of them are one area
+// without a look at each pair: that of squares one inside the other is the
+// largest, and squares in a row cover one and, for each more, twice the step
+// times the side less the step's square.
+func TestMendManyOverlaps(t *testing.T) {
+	var nested []Part
+	for i := range 600 {
+		r := float64(i + 1)
+		nested = append(nested, field("", place, -r, -r, r, r))
+	}
+	const step, more = 0.2, 299
+	for name, c := range map[string]struct {
+		parts []Part
+		area  float64
+	}{
+		"nested":   {nested, 1200 * 1200},
+		"in a row": {squares(more+1, step), 100*100 + more*(2*step*100-step*step)},
+	} {
+		s := siteOf(t, c.parts...)
+		if len(s.Areas) != 1 || math.Abs(s.Area-c.area) > 1e-4*c.area || len(s.Areas[0].Parts) != len(c.parts) {
+			t.Errorf("%s: %d areas of %v m², want %v", name, len(s.Areas), s.Area, c.area)
+		}
+		if found := codesAndSeverities(s.Findings); found != "parts-overlap:needs-answer" || len(s.Mends) != 1 || len(s.Questions) > 0 {
+			t.Errorf("%s: findings %s, %d mends, %d questions", name, found, len(s.Mends), len(s.Questions))
+		}
+		if m := s.Mends[0]; math.Abs(m.AreaBefore-s.AreaBefore) > 1e-6*s.AreaBefore || m.AreaAfter != s.Area {
+			t.Errorf("%s: %v m² became %v", name, m.AreaBefore, m.AreaAfter)
+		}
+		if n := strings.Count(s.Areas[0].Name, " + "); n > maxListed {
+			t.Errorf("%s: a name of %d", name, n)
+		}
 	}
 }

@@ -31,6 +31,7 @@ type Limits struct {
 	Depth         int   // elements, objects or lists inside one another
 	Vertices      int   // of all shapes together; each ring or path counts as one more
 	Points        int   // that ReadPoints takes
+	Crossings     int   // of the sides of all shapes together
 }
 
 // DefaultLimits are far beyond any boundary that is flown in one job.
@@ -40,6 +41,7 @@ var DefaultLimits = Limits{
 	Depth:         100,
 	Vertices:      2_000_000,
 	Points:        10_000,
+	Crossings:     100_000,
 }
 
 // File is a boundary file as it was read.
@@ -166,6 +168,9 @@ func Read(name string, data []byte, o Options) (*File, error) {
 		return nil, err
 	}
 	file.Findings = append(file.Findings, sayClosed(file.Parts, closed)...)
+	if err := file.tangled(o.Limits.Crossings); err != nil {
+		return nil, err
+	}
 	return file, nil
 }
 

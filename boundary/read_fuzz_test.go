@@ -19,7 +19,7 @@ import (
 	"selvage/boundary/finding"
 )
 
-var fuzzLimits = Limits{Bytes: 1 << 16, UnzippedBytes: 1 << 16, Depth: 20, Vertices: 500}
+var fuzzLimits = Limits{Bytes: 1 << 16, UnzippedBytes: 1 << 16, Depth: 20, Vertices: 500, Crossings: 10_000}
 
 // seeds adds the fixtures whose names end in suffix.
 func seeds(f *testing.F, suffix string, add func(data []byte)) {

@@ -126,7 +126,7 @@ func (c *validityCheck) findContacts() {
 	c.pairs = map[[2]int32]pairState{}
 	overlappingPairsUntil(boxes, func(i, j int) bool {
 		c.meet(edges[i], edges[j])
-		return len(c.faults) < mostFaults
+		return len(c.faults) < MostFaults
 	})
 }
 

@@ -42,7 +42,7 @@ func (c *validityCheck) checkNesting() {
 			c.checkInside(PartsNested, int32(j), int32(i), holes[r.part])
 			c.checkTwins(PartsNested, int32(i), int32(j))
 		}
-		return len(c.faults) < mostFaults
+		return len(c.faults) < MostFaults
 	})
 }
 

@@ -41,11 +41,14 @@ type noder struct {
 	runs   []run
 	bins   bins
 	breaks []breakAt
+	looks  int // how often one segment or run was held against another
+	// A round with more looks or breaks is given up; 0: never.
+	mostLooks, mostBreaks int
 }
 
 // findBreaks looks at all pairs of segments of which at least one is new.
 func (n *noder) findBreaks() {
-	n.runs, n.breaks = n.curves.runs(n.runs), n.breaks[:0]
+	n.runs, n.breaks, n.looks = n.curves.runs(n.runs), n.breaks[:0], 0
 	b := &n.bins
 	b.fill(n.points, n.runs)
 	var start int32
@@ -61,7 +64,7 @@ func (n *noder) findBreaks() {
 			items = items[1:]
 		}
 	}
-	if b.all {
+	if b.all || n.givenUp() {
 		return
 	}
 	var keys []uint32
@@ -87,14 +90,21 @@ func (n *noder) sweep(items []int32) {
 		for end < len(items) && left(items[end]) <= right {
 			end++
 		}
-		n.meet(i, items[x+1:end])
+		if n.meet(i, items[x+1:end]); n.givenUp() {
+			return
+		}
 	}
+}
+
+func (n *noder) givenUp() bool {
+	return n.mostLooks > 0 && (n.looks > n.mostLooks || len(n.breaks) > n.mostBreaks)
 }
 
 // meet pairs the segments of a run with those of others where extents meet.
 func (n *noder) meet(i int32, others []int32) {
 	runs := n.runs
 	r := runs[i]
+	n.looks += len(others)
 	for _, j := range others {
 		s := &runs[j]
 		if !overlap(r.low, r.high, s.low, s.high) || i == j || s.met == i+1 {
@@ -106,6 +116,7 @@ func (n *noder) meet(i int32, others []int32) {
 			if !overlap(low, high, s.low, s.high) {
 				continue
 			}
+			n.looks += int(s.end - s.first)
 			for l := s.first; l < s.end; l++ {
 				if from, to := extent(n.points[l], n.points[l+1]); overlap(low, high, from, to) {
 					n.pair(k, l)

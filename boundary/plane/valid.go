@@ -43,8 +43,8 @@ type Fault struct {
 	A, B RingRef
 }
 
-// mostFaults ends the search in a shape that has gone wholly wrong.
-const mostFaults = 100_000
+// MostFaults is how many are looked for in a shape that has gone wholly wrong.
+const MostFaults = 100_000
 
 // Valid returns nil if mp is valid, else an error with the first fault as a
 // sentence. See Faults.
@@ -74,14 +74,14 @@ func Faults(mp orb.MultiPolygon) []Fault {
 	}
 	c.findContacts()
 	c.sortContacts()
-	if len(c.faults) < mostFaults {
+	if len(c.faults) < MostFaults {
 		c.checkShared()
 		c.checkNesting()
 		c.checkConnection()
 	}
 	faults := slices.DeleteFunc(c.faults, c.isOfTwins)
 	slices.SortFunc(faults, compareFaults)
-	return faults[:min(len(faults), mostFaults)]
+	return faults[:min(len(faults), MostFaults)]
 }
 
 func compareFaults(f, g Fault) int {
@@ -215,7 +215,7 @@ func (c *validityCheck) addRing(part, number int, ring orb.Ring) {
 		if vertex < len(ring) {
 			f.At = ring[vertex]
 		}
-		if len(c.faults) < mostFaults {
+		if len(c.faults) < MostFaults {
 			c.faults = append(c.faults, f)
 		}
 	}

@@ -298,10 +298,10 @@ func TestFaultsOfGarbage(t *testing.T) {
 	} {
 		faults := Faults(c.mp)
 		got := kindsOf(faults)
-		if len(faults) == mostFaults {
+		if len(faults) == MostFaults {
 			got = slices.DeleteFunc(got, func(k FaultKind) bool { return k != SelfCrossing })
 		}
-		if !slices.Equal(got, c.want) || len(faults) > mostFaults {
+		if !slices.Equal(got, c.want) || len(faults) > MostFaults {
 			t.Errorf("%s: %d faults, %v, want %v", c.name, len(faults), got, c.want)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -166,6 +167,9 @@ func TestBombs(t *testing.T) {
 		{"a billion words", "a.kml", is(func() []byte { return []byte(billion("kml", string(kml(polygon("&a9;", field))))) }), "entity"},
 		{"a billion words as coordinates", "a.kml", is(func() []byte { return []byte(billion("kml", string(kml(polygon("a", "&a9;"))))) }), "entity"},
 		{"a billion words in GPX", "a.gpx", is(func() []byte { return []byte(billion("gpx", `<gpx version="1.1"><rte><name>&a9;</name></rte></gpx>`)) }), "entity"},
+		{"a scribble", "a.geojson", is(func() []byte { return scribble(30_000) }), "more places than the limit of 100000 (--limit crossings)"},
+		{"laps", "a.geojson", repeated(`{"type":"Polygon","coordinates":[[`, "[10,50],[10.001,50],[10.001,50.001],", 100_000, "[10,50]]]}"), "more places than the limit of 100000 (--limit crossings)"},
+		{"squares one inside the other", "a.geojson", is(nested), ""},
 		{"another file", "a.kml", is(func() []byte {
 			return []byte(`<!DOCTYPE kml [<!ENTITY x SYSTEM "file://` + secret + `">]>` + string(kml(polygon("&x;", field))))
 		}), "entity"},
@@ -214,6 +218,26 @@ func TestBombs(t *testing.T) {
 			}
 		})
 	}
+}
+
+// scribble is an outline of vertices anywhere.
+func scribble(vertices int) []byte {
+	r := rand.New(rand.NewPCG(1, 2))
+	out := []byte(`{"type":"Polygon","coordinates":[[`)
+	for range vertices {
+		out = fmt.Appendf(out, "[%.7f,%.7f],", 10+0.01*r.Float64(), 50+0.01*r.Float64())
+	}
+	return append(out, "[10,50]]]}"...)
+}
+
+// nested is a file of squares about one point.
+func nested() []byte {
+	out := []byte(`{"type":"MultiPolygon","coordinates":[[]`)
+	for k := range 2000 {
+		d := 1e-5 * float64(k+1)
+		out = fmt.Appendf(out, ",[[[%.6f,%.6f],[%.6f,%.6f],[%.6f,%.6f],[%.6f,%.6f]]]", 10-d, 50-d, 10+d, 50-d, 10+d, 50+d, 10-d, 50+d)
+	}
+	return append(out, "]}"...)
 }
 
 // bomb is a file that is made to take up memory or time.

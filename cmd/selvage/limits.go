@@ -22,10 +22,11 @@ type limits struct {
 	terrain terrain.Limits
 	head    int   // bytes of a photo beyond its first part
 	record  int64 // bytes of the JSON of an audit or a plan
+	memory  int64 // bytes
 }
 
 func usualLimits() *limits {
-	return &limits{boundary.DefaultLimits, photo.DefaultTableLimits, terrain.DefaultLimits, photo.UsualHead, 100_000_000}
+	return &limits{boundary.DefaultLimits, photo.DefaultTableLimits, terrain.DefaultLimits, photo.UsualHead, 100_000_000, usualMemory}
 }
 
 // limit is one of them by its name.
@@ -57,6 +58,7 @@ func (l *limits) all() []limit {
 		sizeLimit("unzipped", &l.shapes.UnzippedBytes, large, "what an archive holds"),
 		countLimit("depth", &l.shapes.Depth, deep, "elements or lists inside one another"),
 		countLimit("vertices", &l.shapes.Vertices, many, "vertices of a file"),
+		countLimit("crossings", &l.shapes.Crossings, many, "places where the sides of a file cross or crowd each other"),
 		countLimit("points", &l.shapes.Points, many, "points of a file"),
 		countLimit("photos", &l.table.Rows, many, "photos, or rows of a positions table"),
 		sizeLimit("table", &l.table.Bytes, large, "a positions table"),
@@ -64,6 +66,7 @@ func (l *limits) all() []limit {
 		countLimit("heights", &l.terrain.Cells, many, "heights of the terrain around the site"),
 		sizeLimit("grid", &l.terrain.Bytes, large, "a terrain file that is text"),
 		sizeLimit("record", &l.record, large, "the figures, or the shapes, of an audit"),
+		sizeLimit("memory", &l.memory, large, "what all of it may take"),
 	}
 }
 

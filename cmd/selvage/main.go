@@ -55,6 +55,8 @@ func main() {
 	debug.SetGCPercent(50) // a fifth less memory for 100,000 photos, in the same time
 	colour := os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb" && takesColour(os.Stdout)
 	t := terminal{os.Stdout, os.Stderr, report.Style{Colour: colour}, term.IsTerminal(int(os.Stderr.Fd()))}
+	limitMemory(usualMemory)
+	go watchMemory(t)
 	os.Exit(run(t, os.Args[1:]))
 }
 
@@ -119,6 +121,9 @@ func (c command) run(t terminal, args []string) (int, error) {
 		return allWell, nil
 	case err != nil:
 		return 0, err
+	}
+	if l, given := flags.Lookup("limit"), flags.Changed("limit"); given {
+		limitMemory(l.Value.(*limits).memory)
 	}
 	return act(t, flags.Args())
 }
