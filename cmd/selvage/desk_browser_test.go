@@ -105,7 +105,8 @@ func (p deskPage) click(selector string) {
 	p.Helper()
 	p.wait(selector)
 	element := fmt.Sprintf("document.querySelector(%q)", selector)
-	p.Run(chromedp.Evaluate(`window.clicked = false; `+element+`.addEventListener("click", () => { clicked = true; }, { once: true })`, nil))
+	// The page may put another element in the place of one that was looked at.
+	p.Run(chromedp.Evaluate(fmt.Sprintf(`window.clicked = false; addEventListener("click", ({ target }) => { clicked ||= !!target.closest(%q); }, { capture: true })`, selector), nil))
 	// Beside a frame that is a process of its own, the browser learns a little
 	// later than the page where things are.
 	for range 20 {

@@ -120,9 +120,10 @@ var press, release = fields{"type": "pointerDown", "button": 0}, fields{"type": 
 func (e Engine) Click(selector string) {
 	e.Helper()
 	e.Is(fmt.Sprintf(`!!document.querySelector(%q)`, selector))
+	// The page may put another element in the place of one that was looked at.
 	e.Value(fmt.Sprintf(`(() => {
 		window.clicked = false;
-		document.querySelector(%q).addEventListener("click", () => { clicked = true; }, { once: true });
+		addEventListener("click", ({ target }) => { clicked ||= !!target.closest(%q); }, { capture: true });
 		return true;
 	})()`, selector))
 	for range 5 {
