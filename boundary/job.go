@@ -348,6 +348,15 @@ func ReadJob(data []byte, lim Limits) (Job, error) {
 	if len(job.Site) == 0 {
 		return Job{}, &ReadError{Text: "the job record is incomplete: it has no site area"}
 	}
+	for _, areas := range [][]Area{job.Site, job.Flight} {
+		var all orb.MultiPolygon
+		for _, a := range areas {
+			all = append(all, a.Shape...)
+		}
+		if tangled(all, lim.Crossings) {
+			return Job{}, &ReadError{Text: "the job record is damaged: " + tangledText(lim.Crossings)}
+		}
+	}
 	return job, nil
 }
 
@@ -397,6 +406,14 @@ func ReadShape(geometry []byte, lim Limits) (orb.MultiPolygon, error) {
 
 // jobShape reads the geometry of a feature; lines are taken as rings when they may be.
 func jobShape(geometry []byte, lim Limits, lines bool) (orb.MultiPolygon, error) {
+	polygons, err := geometryPolygons(geometry, lim, lines)
+	if err == nil && tangled(polygons, lim.Crossings) {
+		err = &ReadError{Text: tangledText(lim.Crossings)}
+	}
+	return polygons, err
+}
+
+func geometryPolygons(geometry []byte, lim Limits, lines bool) (orb.MultiPolygon, error) {
 	r := &reading{src: newSource(geometry), lim: lim}
 	var shape struct {
 		Type        string          `json:"type"`

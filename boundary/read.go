@@ -168,7 +168,7 @@ func Read(name string, data []byte, o Options) (*File, error) {
 		return nil, err
 	}
 	file.Findings = append(file.Findings, sayClosed(file.Parts, closed)...)
-	if err := file.tangled(o.Limits.Crossings); err != nil {
+	if err := file.checkCrossings(o.Limits.Crossings); err != nil {
 		return nil, err
 	}
 	return file, nil

@@ -10,16 +10,33 @@ import (
 	"selvage/boundary/plane"
 )
 
-// tangled is the error about sides that cross more often than most, which no
-// outline does and which would take long to mend. Parts that are there several
-// times count once.
-func (f *File) tangled(most int) error {
-	var parts []Part
-	var shapes []orb.MultiPolygon
-	for _, part := range f.Parts {
-		if len(part.Polygon) > 0 && len(part.Polygon[0]) > 0 {
-			parts, shapes = append(parts, part), append(shapes, orb.MultiPolygon{part.Polygon})
+// tangled reports whether the sides of an area, valid or not, cross more often
+// than most, which no outline does and which would take long to mend.
+func tangled(mp orb.MultiPolygon, most int) bool {
+	var bound orb.Bound
+	var drawn orb.MultiPolygon
+	for _, p := range mp {
+		if len(p) == 0 || len(p[0]) == 0 {
+			continue
 		}
+		if len(drawn) == 0 {
+			bound = extentOf(p)
+		}
+		drawn, bound = append(drawn, p), bound.Union(extentOf(p))
+	}
+	return len(drawn) > 0 && plane.Tangled(plane.DegreeGrid(bound, decimals), drawn, most)
+}
+
+func tangledText(most int) string {
+	return fmt.Sprintf("the sides cross or crowd each other in more places than the limit of %d (--limit crossings)", most)
+}
+
+// checkCrossings is an error when the sides of the parts are tangled, at the
+// first part that is so by itself. Parts that are there several times count once.
+func (f *File) checkCrossings(most int) error {
+	shapes := make([]orb.MultiPolygon, len(f.Parts))
+	for i, part := range f.Parts {
+		shapes[i] = orb.MultiPolygon{part.Polygon}
 	}
 	var all orb.MultiPolygon
 	for i, first := range firstAlike(shapes) {
@@ -27,20 +44,13 @@ func (f *File) tangled(most int) error {
 			all = append(all, shapes[i]...)
 		}
 	}
-	tangled := func(shape orb.MultiPolygon) bool {
-		bound := extentOf(shape[0])
-		for _, p := range shape[1:] {
-			bound = bound.Union(extentOf(p))
-		}
-		return plane.Tangled(plane.DegreeGrid(bound, decimals), shape, most)
-	}
-	if len(all) == 0 || !tangled(all) {
+	if !tangled(all, most) {
 		return nil
 	}
-	err := &ReadError{finding.Place{File: f.Name}, fmt.Sprintf("the sides cross or crowd each other in more places than the limit of %d (--limit crossings)", most)}
+	err := &ReadError{finding.Place{File: f.Name}, tangledText(most)}
 	for i, shape := range shapes {
-		if len(shapes) == 1 || tangled(shape) {
-			err.Place = parts[i].Place
+		if len(shapes) == 1 || tangled(shape, most) {
+			err.Place = f.Parts[i].Place
 			break
 		}
 	}

@@ -125,7 +125,7 @@ func (s *Shapes) add(f featureRecord) error {
 		return fmt.Errorf("the areas have more than the limit of %d vertices", mostCorners)
 	}
 	// As many as were counted are not too many.
-	shape, err := boundary.ReadShape(f.Geometry, boundary.Limits{Depth: deepest, Vertices: math.MaxInt})
+	shape, err := boundary.ReadShape(f.Geometry, boundary.Limits{Depth: deepest, Vertices: math.MaxInt, Crossings: boundary.DefaultLimits.Crossings})
 	switch {
 	case err != nil:
 		return err
