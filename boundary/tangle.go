@@ -57,6 +57,20 @@ func (f *File) checkCrossings(most int) error {
 	return err
 }
 
+// CheckPaths is an error when the lines of the file cross each other more often
+// than Limits.Crossings. Read takes them as they are, since most files that have
+// lines are read for something else.
+func (f *File) CheckPaths(lim Limits) error {
+	var all orb.MultiPolygon
+	for _, path := range f.Paths {
+		all = append(all, orb.Polygon{orb.Ring(path.Line)})
+	}
+	if tangled(all, lim.Crossings) {
+		return &ReadError{finding.Place{File: f.Name}, tangledText(lim.Crossings)}
+	}
+	return nil
+}
+
 // firstAlike gives for each shape the first one with the same vertices, which is
 // the shape itself as a rule.
 func firstAlike(shapes []orb.MultiPolygon) []int {

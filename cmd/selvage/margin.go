@@ -270,7 +270,7 @@ func (f *marginFlags) readLines(path string) ([]orb.LineString, error) {
 	if len(lines) == 0 {
 		return nil, fmt.Errorf("%s holds no lines", path)
 	}
-	return lines, nil
+	return lines, file.CheckPaths(f.limits.shapes)
 }
 
 // checkNames spells names as the parts do, finds those that no part has, and
