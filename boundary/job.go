@@ -329,6 +329,9 @@ func ReadJob(data []byte, lim Limits) (Job, error) {
 			return Job{}, inRecord(i+1, err)
 		}
 		p := f.Properties
+		if p.Role != roleClient && !onEarth(polygons) {
+			return Job{}, inRecord(i+1, &ReadError{Text: "a position is no place on Earth"})
+		}
 		switch p.Role {
 		case roleClient:
 			place := finding.Place{File: head.ClientFile, Line: p.Line, Feature: p.Feature, Name: p.Name, Part: p.Part}
@@ -358,6 +361,21 @@ func ReadJob(data []byte, lim Limits) (Job, error) {
 		}
 	}
 	return job, nil
+}
+
+// onEarth reports whether all positions have longitudes to 180 and latitudes to
+// 90 degrees, as all that is written has.
+func onEarth(mp orb.MultiPolygon) bool {
+	for _, p := range mp {
+		for _, ring := range p {
+			for _, q := range ring {
+				if !(math.Abs(q[0]) <= 180 && math.Abs(q[1]) <= 90) {
+					return false
+				}
+			}
+		}
+	}
+	return true
 }
 
 // mostListed is how many entries a list of a job record may have, besides those
