@@ -17,7 +17,7 @@ func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon, choices Choices) 
 	s.countCopies(&g, shapes)
 	pairs, all := touching(g.shapes)
 	if !all || tooMany(pairs, g.shapes) {
-		s.uniteUnseen(&g, pairs, all)
+		s.uniteUnseen(&g, pairs, all, choices)
 	} else {
 		s.gatherPairs(&g, pairs, choices)
 	}
@@ -98,7 +98,7 @@ func tooMany(pairs []neighbours, shapes []orb.MultiPolygon) bool {
 
 // uniteUnseen makes one area of the parts of each group that touch, where there
 // are too many pairs to look at, or of all parts where not all pairs are known.
-func (s *Site) uniteUnseen(g *groups, pairs []neighbours, all bool) {
+func (s *Site) uniteUnseen(g *groups, pairs []neighbours, all bool, choices Choices) {
 	for _, pair := range pairs {
 		g.join(pair.a, pair.b)
 	}
@@ -111,6 +111,10 @@ func (s *Site) uniteUnseen(g *groups, pairs []neighbours, all bool) {
 	first := pairs[0]
 	f := finding.Finding{Code: finding.PartsOverlap, Severity: finding.NeedsAnswer, Place: g.parts[first.b].Place.At(first.at[0], first.at[1]),
 		Text: finding.Say("Parts overlap or share sides in more places than can be looked at one by one. Parts that do are taken as one, and their ground is counted once; please confirm that it is meant so.")}
+	if choices.Overlap == Together {
+		f.Severity = finding.Mended
+		f.Text = finding.Say("Parts overlap or share sides in more places than can be looked at one by one. As chosen, parts that do are taken as one, and their ground is counted once.")
+	}
 	m := Mended{Code: f.Code, Place: f.Place, Text: f.Text}
 	for i, shape := range g.shapes {
 		area, after := plane.GeodesicArea(shape), plane.GeodesicArea(g.areas[i].Shape)

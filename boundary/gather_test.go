@@ -121,6 +121,9 @@ func TestMendManyOverlaps(t *testing.T) {
 		if m := s.Mends[0]; math.Abs(m.AreaBefore-s.AreaBefore) > 1e-6*s.AreaBefore || m.AreaAfter != s.Area {
 			t.Errorf("%s: %v m² became %v", name, m.AreaBefore, m.AreaAfter)
 		}
+		if chosen, err := Mend(&File{Parts: c.parts}, Choices{Overlap: Together}); err != nil || codesAndSeverities(chosen.Findings) != "parts-overlap:mended" {
+			t.Errorf("%s: as chosen: %v, %v", name, err, chosen.Findings)
+		}
 		if n := strings.Count(s.Areas[0].Name, " + "); n > maxListed {
 			t.Errorf("%s: a name of %d", name, n)
 		}
