@@ -16,7 +16,7 @@ func (s *Site) gather(parts []Part, shapes []orb.MultiPolygon, choices Choices) 
 	g := newGroups(parts, shapes)
 	s.countCopies(&g, shapes)
 	pairs, all := touching(g.shapes)
-	if !all || tooMany(pairs, g.shapes) {
+	if len(pairs) > 0 && (!all || tooMany(pairs, g.shapes)) {
 		s.uniteUnseen(&g, pairs, all, choices)
 	} else {
 		s.gatherPairs(&g, pairs, choices)
