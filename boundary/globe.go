@@ -12,14 +12,8 @@ import (
 // the antimeridian where it crosses that, as RFC 7946, 3.1.9, asks. One with a
 // number that is no longitude or latitude comes back as it is.
 func OnGlobe(shape orb.MultiPolygon) orb.MultiPolygon {
-	for _, polygon := range shape {
-		for _, ring := range polygon {
-			for _, p := range ring {
-				if !(math.Abs(p[0]) <= 540 && math.Abs(p[1]) <= 90) { // NaN fails too
-					return shape
-				}
-			}
-		}
+	if !within(shape, 540) {
+		return shape
 	}
 	bound := shape.Bound()
 	if len(shape) == 0 || bound.Min[0] >= -180 && bound.Max[0] <= 180 {
@@ -52,4 +46,19 @@ func FromGlobe(shape orb.MultiPolygon) orb.MultiPolygon {
 	}
 	whole := plane.Unwrap(shape)
 	return plane.Union(plane.DegreeGrid(whole.Bound(), decimals), whole)
+}
+
+// within reports whether all positions have longitudes up to so many degrees
+// either way, and latitudes up to 90. NaN has not.
+func within(shape orb.MultiPolygon, lon float64) bool {
+	for _, polygon := range shape {
+		for _, ring := range polygon {
+			for _, p := range ring {
+				if !(math.Abs(p[0]) <= lon && math.Abs(p[1]) <= 90) {
+					return false
+				}
+			}
+		}
+	}
+	return true
 }

@@ -329,7 +329,7 @@ func ReadJob(data []byte, lim Limits) (Job, error) {
 			return Job{}, inRecord(i+1, err)
 		}
 		p := f.Properties
-		if p.Role != roleClient && !onEarth(polygons) {
+		if p.Role != roleClient && !within(polygons, 180) { // as all that is written is
 			return Job{}, inRecord(i+1, &ReadError{Text: "a position is no place on Earth"})
 		}
 		switch p.Role {
@@ -356,26 +356,11 @@ func ReadJob(data []byte, lim Limits) (Job, error) {
 		for _, a := range areas {
 			all = append(all, a.Shape...)
 		}
-		if tangled(all, lim.Crossings) {
+		if len(areas) > 1 && tangled(all, lim.Crossings) { // a single one was looked at
 			return Job{}, &ReadError{Text: "the job record is damaged: " + tangledText(lim.Crossings)}
 		}
 	}
 	return job, nil
-}
-
-// onEarth reports whether all positions have longitudes to 180 and latitudes to
-// 90 degrees, as all that is written has.
-func onEarth(mp orb.MultiPolygon) bool {
-	for _, p := range mp {
-		for _, ring := range p {
-			for _, q := range ring {
-				if !(math.Abs(q[0]) <= 180 && math.Abs(q[1]) <= 90) {
-					return false
-				}
-			}
-		}
-	}
-	return true
 }
 
 // mostListed is how many entries a list of a job record may have, besides those

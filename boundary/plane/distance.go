@@ -2,6 +2,7 @@ package plane
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 )
@@ -9,22 +10,16 @@ import (
 // Contains says whether p lies in mp or on its boundary, exactly: within an
 // outline (even-odd) and not strictly within one of its holes.
 func Contains(mp orb.MultiPolygon, p orb.Point) bool {
-	for _, polygon := range mp {
-		if len(polygon) == 0 || locateInRing(polygon[0], p) < 0 {
-			continue
-		}
-		inHole := false
-		for _, hole := range polygon[1:] {
-			if locateInRing(hole, p) > 0 {
-				inHole = true
-				break
-			}
-		}
-		if !inHole {
-			return true
-		}
+	return slices.ContainsFunc(mp, func(polygon orb.Polygon) bool { return holds(polygon, p, locateInRing) })
+}
+
+// holds says whether p lies in a polygon or on its boundary, of which the first
+// ring is the outline.
+func holds[R any](rings []R, p orb.Point, locate func(R, orb.Point) int) bool {
+	if len(rings) == 0 || locate(rings[0], p) < 0 {
+		return false
 	}
-	return false
+	return !slices.ContainsFunc(rings[1:], func(hole R) bool { return locate(hole, p) > 0 })
 }
 
 // locateInRing returns +1 if p lies inside the ring (even-odd), 0 on it and -1

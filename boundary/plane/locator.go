@@ -1,6 +1,10 @@
 package plane
 
-import "github.com/paulmach/orb"
+import (
+	"slices"
+
+	"github.com/paulmach/orb"
+)
 
 // Locator tells of many points whether they lie in one area.
 type Locator struct {
@@ -22,19 +26,5 @@ func NewLocator(mp orb.MultiPolygon) Locator {
 
 // Contains is as the function Contains.
 func (l Locator) Contains(p orb.Point) bool {
-	for _, rings := range l.polygons {
-		if len(rings) == 0 || rings[0].locate(p) < 0 {
-			continue
-		}
-		inHole := false
-		for _, hole := range rings[1:] {
-			if inHole = hole.locate(p) > 0; inHole {
-				break
-			}
-		}
-		if !inHole {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(l.polygons, func(rings []*boxTree) bool { return holds(rings, p, (*boxTree).locate) })
 }
