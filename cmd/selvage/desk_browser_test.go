@@ -105,8 +105,7 @@ func (p deskPage) click(selector string) {
 	p.Helper()
 	p.wait(selector)
 	element := fmt.Sprintf("document.querySelector(%q)", selector)
-	// The page may put another element in the place of one that was looked at.
-	p.Run(chromedp.Evaluate(fmt.Sprintf(`window.clicked = false; addEventListener("click", ({ target }) => { clicked ||= !!target.closest(%q); }, { capture: true })`, selector), nil))
+	p.Run(chromedp.Evaluate(browsertest.WatchClicks(selector), nil))
 	// Beside a frame that is a process of its own, the browser learns a little
 	// later than the page where things are.
 	for range 20 {

@@ -116,16 +116,24 @@ func moveTo(at [2]int) fields {
 
 var press, release = fields{"type": "pointerDown", "button": 0}, fields{"type": "pointerUp", "button": 0}
 
+// WatchClicks is the script that makes clicked true when something is clicked
+// that the selector tells of then: a page may put another element in the place of
+// one that was looked at.
+func WatchClicks(selector string) string {
+	return fmt.Sprintf(`(() => {
+		removeEventListener("click", window.watchClicks, true);
+		window.clicked = false;
+		window.watchClicks = ({ target }) => { clicked ||= !!target.closest(%q); };
+		addEventListener("click", window.watchClicks, true);
+		return true;
+	})()`, selector)
+}
+
 // Click presses the middle of an element, again where it has moved meanwhile.
 func (e Engine) Click(selector string) {
 	e.Helper()
 	e.Is(fmt.Sprintf(`!!document.querySelector(%q)`, selector))
-	// The page may put another element in the place of one that was looked at.
-	e.Value(fmt.Sprintf(`(() => {
-		window.clicked = false;
-		addEventListener("click", ({ target }) => { clicked ||= !!target.closest(%q); }, { capture: true });
-		return true;
-	})()`, selector))
+	e.Value(WatchClicks(selector))
 	for range 5 {
 		e.pointer(moveTo(e.middle(selector)), press, release)
 		if e.Value(`window.clicked`) == "true" {
